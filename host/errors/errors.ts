@@ -1,0 +1,72 @@
+/**
+ * Every error number of the host, with cause and next step: the same words on terminal, page and report. Numbers 100 to
+ * 199 are the fixture's own (`protocol/wire/errors.ts`). A number is never given twice.
+ */
+import type { ErrorEntry } from '../../protocol/wire/errors';
+
+export const HOST_ERRORS = [
+  // 200: the link to the fixture
+  { number: 201, name: 'no such port', cause: 'the port does not exist on this computer', nextStep: 'plug the fixture in and name the port again; `swathplane fixture` lists the ports' },
+  { number: 202, name: 'port in use', cause: 'another program holds the port', nextStep: 'close the other program, then try again' },
+  { number: 203, name: 'not a fixture', cause: 'what is on the port answers, but not as a fixture', nextStep: 'name the port that the fixture is on' },
+  { number: 204, name: 'other protocol', cause: 'the fixture speaks another major version of the protocol', nextStep: 'update the older of the two: `swathplane fixture --update` makes the fixture ready for new firmware' },
+  { number: 205, name: 'no answer', cause: 'the fixture did not answer in time', nextStep: 'check the cable; unplug the fixture and plug it in again' },
+  { number: 206, name: 'cable pulled', cause: 'the connection to the fixture was lost', nextStep: 'plug the fixture in again; the job goes on where it was and no capture is lost' },
+  { number: 207, name: 'no fixture found', cause: 'no port of this computer has a fixture on it', nextStep: 'plug the fixture in, or name its port with --port' },
+  { number: 208, name: 'several fixtures', cause: 'more than one fixture is plugged in', nextStep: 'name one with --port' },
+  { number: 209, name: 'garbage on the line', cause: 'bytes arrived that are no frames of this protocol', nextStep: 'check cable and plug; frames that were hurt are sent again' },
+  { number: 210, name: 'fixture restarted', cause: 'the fixture started anew in the middle of the job', nextStep: 'go on: captures are kept; repeat the reading that was running' },
+  { number: 211, name: 'height mismatch', cause: 'the fixture computed another height from its raw reading than the host does', nextStep: 'do not use this fixture; update host and firmware to the same version' },
+  { number: 212, name: 'capture of another job', cause: 'the fixture held a capture that belongs to another job', nextStep: 'nothing to do: it is kept apart under its own job number and does not enter this result' },
+  { number: 213, name: 'fixture refused', cause: 'the fixture reported an error', nextStep: 'do what its own number says' },
+  // 250: the ledger
+  { number: 251, name: 'log locked', cause: 'another program is writing to this log', nextStep: 'close the other program, or give this one a log of its own with --log' },
+  { number: 252, name: 'log corrupt', cause: 'the log was changed or damaged after it was written', nextStep: 'keep the file, restore the last backup, and start a new log with --log' },
+  { number: 253, name: 'log from a newer version', cause: 'a newer version of this tool wrote the log', nextStep: 'update this tool; the log was not touched' },
+  { number: 254, name: 'disk full', cause: 'the log could not be written for want of space', nextStep: 'make room, then go on: what was acknowledged is on the disk, the fixture keeps the rest' },
+  { number: 255, name: 'log not writable', cause: 'the log cannot be opened for writing', nextStep: 'check that the folder exists and may be written, or name another with --log' },
+  { number: 256, name: 'no such job', cause: 'the log has no job of this number', nextStep: '`swathplane records` lists the jobs' },
+  // 300: machine profiles
+  { number: 301, name: 'profile unreadable', cause: 'the machine profile is not readable as JSON', nextStep: 'correct the file at the place named' },
+  { number: 302, name: 'profile incomplete', cause: 'the machine profile lacks something or has it in the wrong form', nextStep: 'correct the fields named' },
+  { number: 303, name: 'profile contradictory', cause: 'two statements of the machine profile cannot both be true', nextStep: 'measure again and correct one of the fields named' },
+  { number: 304, name: 'blade not measurable', cause: 'swing blades hang loose and have no fixed height', nextStep: 'this tool cannot level this machine; follow the maker\'s manual' },
+  { number: 305, name: 'no such machine', cause: 'no profile has this name', nextStep: '`swathplane machines` lists the profiles; a file name works too' },
+  // 350: readings and what is computed from them
+  { number: 351, name: 'readings unreadable', cause: 'the file of readings is not in the documented form', nextStep: 'correct the fields named; `swathplane solve --help` shows the form' },
+  { number: 352, name: 'plane not determined', cause: 'the readings do not fix the plane of the deck', nextStep: 'read more tips: at least three that do not lie on one line' },
+  // 400: the job and the command line
+  { number: 401, name: 'cautions not confirmed', cause: 'measuring does not start before the cautions are confirmed', nextStep: 'read and confirm them' },
+  { number: 402, name: 'fixture still on blade', cause: 'the job has no closing reading on the height master', nextStep: 'take the fixture off the blade, put it on its height master and take the closing reading: a fixture left on a blade flies off at start-up' },
+  { number: 403, name: 'command not understood', cause: 'the command line has a word or a value that is not known', nextStep: '`swathplane --help` shows the commands' },
+  { number: 404, name: 'file not writable', cause: 'the output file cannot be written', nextStep: 'check that the folder exists and may be written' },
+  { number: 405, name: 'file not found', cause: 'the input file does not exist or may not be read', nextStep: 'check the name' },
+  { number: 406, name: 'step out of order', cause: 'this cannot be done at this stage of the job', nextStep: 'do what the job asks for next' },
+  { number: 499, name: 'fault in the tool', cause: 'the tool itself failed', nextStep: 'everything acknowledged is on the disk; start again, and report the text with the version' },
+] as const satisfies readonly ErrorEntry[];
+
+export type HostErrorName = (typeof HOST_ERRORS)[number]['name'];
+
+/** An error with number, cause and next step. `about` says which port, file, field or value. */
+export class NumberedError extends Error {
+  readonly number: number;
+  readonly nextStep: string;
+
+  constructor(
+    readonly entry: ErrorEntry,
+    readonly about: string = '',
+    options?: { cause?: unknown },
+  ) {
+    super(`E${entry.number}: ${entry.cause}${about === '' ? '' : ` (${about})`}. ${entry.nextStep}.`, options);
+    this.name = 'NumberedError';
+    this.number = entry.number;
+    this.nextStep = entry.nextStep;
+  }
+}
+
+/** The error called `name`, ready to be thrown or kept as a value. */
+export function numberedError(name: HostErrorName, about = '', cause?: unknown): NumberedError {
+  const entry = HOST_ERRORS.find((e) => e.name === name);
+  if (entry === undefined) throw new Error(`no error is called ${name}`);
+  return new NumberedError(entry, about, cause === undefined ? undefined : { cause });
+}

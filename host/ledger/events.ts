@@ -1,0 +1,80 @@
+/**
+ * Everything that can happen to a job, as it is written to the ledger. Nothing else is stored: state, result and sheet
+ * are computed from these. Events are appended, never changed; a mistake is put right by another event.
+ */
+import type { Body } from '../../protocol/wire/messages';
+import type { MachineProfile } from '../machines/profile';
+
+/** What one step of the job asks to be read. */
+export type StepTarget =
+  | {
+      readonly kind: 'tip';
+      readonly spindle: string;
+      /** Where the clamped blade end points. */
+      readonly headingDeg: number;
+      /** The blade end with the paint mark is A. */
+      readonly end: 'A' | 'B';
+      /** Counts how often the deck was lowered onto its stop in this job. */
+      readonly seating: number;
+      /** Counts how often the fixture was clamped in this job; readings with the same number share one clamping. */
+      readonly placement: number;
+    }
+  | { readonly kind: 'master'; readonly edge: 'low' | 'high'; readonly when: 'opening' | 'closing' };
+
+export type JobEvent =
+  | {
+      readonly type: 'job opened';
+      readonly job: number;
+      readonly use: 'levelling';
+      readonly profile: MachineProfile;
+      readonly serialNumber: string;
+      readonly workOrder: string;
+      readonly technician: string;
+      /** True when the shop is simulated: every output says so. */
+      readonly simulated: boolean;
+    }
+  | { readonly type: 'cautions confirmed'; readonly job: number; readonly cautions: readonly string[] }
+  | {
+      readonly type: 'prepared';
+      readonly job: number;
+      readonly item: string;
+      readonly answer: 'yes' | 'no' | 'not on this machine' | number;
+    }
+  | {
+      readonly type: 'fixture joined';
+      readonly job: number;
+      readonly fixture: Body<'identity'>;
+      readonly calibrations: readonly Body<'calibration'>[];
+    }
+  | { readonly type: 'fixture lost'; readonly job: number; readonly fixtureId: string; readonly error: number }
+  | { readonly type: 'step asked'; readonly job: number; readonly step: number; readonly target: StepTarget }
+  | {
+      readonly type: 'captured';
+      /** Job in hand when it arrived; the capture's own `job` may be another: then it does not enter this result. */
+      readonly job: number;
+      readonly fixtureId: string;
+      readonly capture: Body<'captured'>;
+    }
+  | { readonly type: 'set aside'; readonly job: number; readonly fixtureId: string; readonly capture: number; readonly reason: string }
+  | { readonly type: 'deck seated'; readonly job: number; readonly seating: number }
+  | { readonly type: 'hanger felt'; readonly job: number; readonly hanger: string; readonly state: 'carrying' | 'slack' }
+  | { readonly type: 'assessed'; readonly job: number; readonly stage: Stage; readonly decision: Decision; readonly jointProbability: number }
+  | { readonly type: 'turned'; readonly job: number; readonly adjuster: string; readonly turns: number }
+  | { readonly type: 'tightened'; readonly job: number }
+  | { readonly type: 'job closed'; readonly job: number; readonly decision: Decision };
+
+/** Which set of readings: as the machine came, after a round of turning, after tightening. */
+export type Stage = 'arrival' | 'after turning' | 'after tightening';
+export type Decision = 'pass' | 'fail' | 'undecided';
+
+/** An event as it stands in a log. */
+export interface StoredEvent {
+  readonly writer: string;
+  /** 1, 2, 3, ... in each writer's log. */
+  readonly sequence: number;
+  /** Wall-clock time of the host, ISO 8601 in UTC, with milliseconds. */
+  readonly at: string;
+  readonly event: JobEvent;
+  /** SHA-256 over previous hash and this event, hexadecimal. */
+  readonly hash: string;
+}
