@@ -1,0 +1,36 @@
+/** Who does what the job asks: a technician at a face, or the simulated technician of the demo. */
+import type { Body } from '../../protocol/wire/messages';
+import type { Task } from '../procedure/task';
+
+export type Question = Exclude<Task, { do: 'read' | 'assess' | 'join fixture' | 'nothing' | 'close' }>;
+
+/** What comes back for each question. */
+export type AnswerTo<Q extends Question> = Q extends { do: 'prepare' }
+  ? 'yes' | 'no' | 'not on this machine' | number
+  : Q extends { do: 'feel hanger' }
+    ? 'carrying' | 'slack'
+    : Q extends { do: 'check reading' }
+      ? 'uphold' | { setAside: string }
+      : 'done';
+
+export type ReadTask = Extract<Task, { do: 'read' }>;
+
+export interface Hands {
+  /** Does or answers what the job asks and says so. */
+  answer<Q extends Question>(question: Q): Promise<AnswerTo<Q>>;
+  /**
+   * Brings the fixture where the task says. Triggers the capture by the fixture's own button, or by calling `capture`.
+   * `taken` ends when the capture is safe on the disk.
+   */
+  read(task: ReadTask, capture: () => Promise<void>, taken: AbortSignal): Promise<void>;
+}
+
+/** What is shown while the job runs. All of it is optional to look at; nothing is asked here. */
+export interface Screen {
+  task(task: Task): void;
+  live(live: Body<'live'>): void;
+  /** A capture is safe on the disk. */
+  captured(heightMm: number, capture: Body<'captured'>): void;
+  /** One line about the link, a foreign capture or another thing worth knowing, with its error number if it has one. */
+  notice(text: string): void;
+}

@@ -1,0 +1,37 @@
+/**
+ * The standard deviations that the tip model starts from, each with where it comes from. Until a repeatability study,
+ * a certificate or a survey replaces it, a width is assumed and the record says so.
+ */
+export interface Width {
+  readonly value: number;
+  readonly unit: 'mm' | 'rad' | 'deg' | '1';
+  readonly source: 'assumed' | 'study' | 'certificate' | 'survey';
+  readonly reason: string;
+}
+
+export const ASSUMED_WIDTHS = {
+  placementMm: { value: 0.25, unit: 'mm', source: 'assumed', reason: 'clamp seats on a worn edge; one value per clamping' },
+  textureMm: { value: 0.1, unit: 'mm', source: 'assumed', reason: 'brushed concrete under a 1 mm spot' },
+  floorMm: { value: 1.0, unit: 'mm', source: 'assumed', reason: 'unsurveyed bay that looks flat' },
+  floorLengthMm: { value: 1500, unit: 'mm', source: 'assumed', reason: 'slabs wave over metres, not over a hand\'s width' },
+  offsetMm: { value: 0.1, unit: 'mm', source: 'assumed', reason: 'what the opening reading on the height master leaves' },
+  gain: { value: 0.002, unit: '1', source: 'assumed', reason: 'linearisation between the two edges of the height master' },
+  spindleHeightMm: { value: 0.3, unit: 'mm', source: 'assumed', reason: 'bracket and spacer tolerances' },
+  spindleTiltRad: { value: 0.001, unit: 'rad', source: 'assumed', reason: 'spindle housing against a pressed shell' },
+  bendMm: { value: 1.0, unit: 'mm', source: 'assumed', reason: 'used blades: half the difference of the ends' },
+  shaftMm: { value: 0.3, unit: 'mm', source: 'assumed', reason: 'hub face and shaft of a used spindle' },
+  seatingHeightMm: { value: 0.15, unit: 'mm', source: 'assumed', reason: 'deck pressed down twice onto its stop' },
+  seatingSlopeRad: { value: 0.0003, unit: 'rad', source: 'assumed', reason: 'the same, about 0.15 mm over 500 mm' },
+  headingDeg: { value: 5, unit: 'deg', source: 'assumed', reason: 'blade pointed by eye' },
+} as const satisfies Record<string, Width>;
+
+export type WidthName = keyof typeof ASSUMED_WIDTHS;
+
+/** The plain numbers that the solver takes, all multiplied by `factor` (1 for the result, 2 to see what rests on them). */
+export function widthValues(factor = 1): Record<WidthName, number> {
+  const entries = Object.entries(ASSUMED_WIDTHS).map(([name, width]) => [
+    name,
+    name === 'floorLengthMm' ? width.value : width.value * factor,
+  ]);
+  return Object.fromEntries(entries) as Record<WidthName, number>;
+}

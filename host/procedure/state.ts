@@ -1,0 +1,182 @@
+/**
+ * A job as it stands, computed from its events and from nothing else. Replaying the same events gives the same state.
+ */
+import type { Body } from '../../protocol/wire/messages';
+import type { Decision, JobEvent, Stage, StepTarget } from '../ledger/events';
+import type { MachineProfile } from '../machines/profile';
+
+export type TipTarget = Extract<StepTarget, { kind: 'tip' }>;
+export type MasterTarget = Extract<StepTarget, { kind: 'master' }>;
+
+/** A capture of this job with what it was meant to read. */
+export interface Reading {
+  readonly step: number;
+  readonly target: StepTarget;
+  readonly fixtureId: string;
+  readonly capture: Body<'captured'>;
+  /** Why the technician set it aside; kept on the record all the same. */
+  readonly setAside?: string;
+  /** The technician was asked about it and says that it is right. */
+  readonly upheld: boolean;
+}
+
+/** One position of the adjusters: everything from one turning (or arrival, or tightening) to the next. */
+export interface Setting {
+  readonly stage: Stage;
+  /** Lowerings of the deck onto its stop in this setting. */
+  readonly seatings: readonly number[];
+  readonly felt: Readonly<Record<string, 'carrying' | 'slack'>>;
+  readonly takenUp: readonly string[];
+  /** Results written down in this setting, one for each seating. */
+  readonly assessed: readonly { readonly decision: Decision; readonly jointProbability: number }[];
+  /** Turned after this setting was read. */
+  readonly turned: readonly { readonly adjuster: string; readonly turns: number }[];
+  readonly tightened: boolean;
+}
+
+export interface JobState {
+  readonly job: number;
+  readonly profile: MachineProfile;
+  readonly serialNumber: string;
+  readonly workOrder: string;
+  readonly technician: string;
+  readonly simulated: boolean;
+  readonly cautionsConfirmed: boolean;
+  readonly prepared: Readonly<Record<string, 'yes' | 'no' | 'not on this machine' | number>>;
+  readonly fixtures: readonly { readonly identity: Body<'identity'>; readonly calibrations: readonly Body<'calibration'>[] }[];
+  /** Fixtures that the link has lost and not heard again. */
+  readonly lost: readonly string[];
+  readonly steps: Readonly<Record<number, StepTarget>>;
+  readonly lastStep: number;
+  readonly lastPlacement: number;
+  readonly lastSeating: number;
+  readonly readings: readonly Reading[];
+  /** Captures of other jobs that a fixture still held: kept, but not part of this result. */
+  readonly foreign: readonly Body<'captured'>[];
+  readonly settings: readonly Setting[];
+  readonly closed?: Decision;
+}
+
+/** Replays the events of one job. Undefined when there are none. */
+export function replay(events: Iterable<JobEvent>): JobState | undefined {
+  let state: JobState | undefined;
+  for (const event of events) state = apply(state, event);
+  return state;
+}
+
+/** The state after one event more. The event has been admitted (admit.ts) or comes from a log. */
+export function apply(state: JobState | undefined, event: JobEvent): JobState {
+  if (event.type === 'job opened') return opened(event);
+  if (state === undefined) throw new Error('a job begins with being opened');
+  switch (event.type) {
+    case 'cautions confirmed':
+      return { ...state, cautionsConfirmed: true };
+    case 'prepared':
+      return { ...state, prepared: { ...state.prepared, [event.item]: event.answer } };
+    case 'fixture joined': {
+      const others = state.fixtures.filter((f) => f.identity.fixtureId !== event.fixture.fixtureId);
+      return {
+        ...state,
+        fixtures: [...others, { identity: event.fixture, calibrations: event.calibrations }],
+        lost: state.lost.filter((id) => id !== event.fixture.fixtureId),
+      };
+    }
+    case 'fixture lost':
+      return { ...state, lost: [...state.lost.filter((id) => id !== event.fixtureId), event.fixtureId] };
+    case 'step asked':
+      return {
+        ...state,
+        steps: { ...state.steps, [event.step]: event.target },
+        lastStep: event.step,
+        lastPlacement: event.target.kind === 'tip' ? event.target.placement : state.lastPlacement,
+      };
+    case 'captured':
+      return captured(state, event.fixtureId, event.capture);
+    case 'set aside':
+      return withReading(state, event, { setAside: event.reason });
+    case 'upheld':
+      return withReading(state, event, { upheld: true });
+    case 'deck seated':
+      return { ...state, lastSeating: event.seating, settings: seated(state, event.seating) };
+    case 'hanger felt':
+      return withSetting(state, (s) => ({ ...s, felt: { ...s.felt, [event.hanger]: event.state } }));
+    case 'taken up':
+      return withSetting(state, (s) => ({ ...s, takenUp: [...s.takenUp, event.hanger] }));
+    case 'assessed':
+      return withSetting(state, (s) => ({ ...s, assessed: [...s.assessed, event] }));
+    case 'turned':
+      return withSetting(state, (s) => ({ ...s, turned: [...s.turned, { adjuster: event.adjuster, turns: event.turns }] }));
+    case 'tightened':
+      return withSetting(state, (s) => ({ ...s, tightened: true }));
+    case 'job closed':
+      return { ...state, closed: event.decision };
+  }
+}
+
+/** The setting that is being read now. */
+export function currentSetting(state: JobState): Setting | undefined {
+  return state.settings.at(-1);
+}
+
+/** Readings that count: of this job and not set aside. */
+export function standing(state: JobState): Reading[] {
+  return state.readings.filter((r) => r.setAside === undefined);
+}
+
+function opened(event: Extract<JobEvent, { type: 'job opened' }>): JobState {
+  return {
+    job: event.job,
+    profile: event.profile,
+    serialNumber: event.serialNumber,
+    workOrder: event.workOrder,
+    technician: event.technician,
+    simulated: event.simulated,
+    cautionsConfirmed: false,
+    prepared: {},
+    fixtures: [],
+    lost: [],
+    steps: {},
+    lastStep: 0,
+    lastPlacement: 0,
+    lastSeating: 0,
+    readings: [],
+    foreign: [],
+    settings: [],
+  };
+}
+
+function captured(state: JobState, fixtureId: string, capture: Body<'captured'>): JobState {
+  const target = state.steps[capture.step];
+  if (capture.job !== state.job || target === undefined) return { ...state, foreign: [...state.foreign, capture] };
+  return { ...state, readings: [...state.readings, { step: capture.step, target, fixtureId, capture, upheld: false }] };
+}
+
+function withReading(
+  state: JobState,
+  which: { fixtureId: string; capture: number },
+  change: Partial<Pick<Reading, 'setAside' | 'upheld'>>,
+): JobState {
+  return {
+    ...state,
+    readings: state.readings.map((r) =>
+      r.fixtureId === which.fixtureId && r.capture.capture === which.capture ? { ...r, ...change } : r,
+    ),
+  };
+}
+
+function withSetting(state: JobState, change: (setting: Setting) => Setting): JobState {
+  const last = state.settings.at(-1);
+  if (last === undefined) throw new Error('the deck has not been seated yet');
+  return { ...state, settings: [...state.settings.slice(0, -1), change(last)] };
+}
+
+function seated(state: JobState, seating: number): Setting[] {
+  const last = state.settings.at(-1);
+  const begins = (stage: Stage): Setting => ({
+    stage, seatings: [seating], felt: {}, takenUp: [], assessed: [], turned: [], tightened: false,
+  });
+  if (last === undefined) return [begins('arrival')];
+  if (last.tightened) return [...state.settings, begins('after tightening')];
+  if (last.turned.length > 0) return [...state.settings, begins('after turning')];
+  return [...state.settings.slice(0, -1), { ...last, seatings: [...last.seatings, seating] }];
+}

@@ -1,0 +1,209 @@
+/**
+ * The one thing to do now: a pure function of the job's state. Every face shows it, and whoever does the work (a
+ * technician at the terminal, the simulated technician of the demo) answers it.
+ */
+import { numberedError } from '../errors/errors';
+import type { Decision, StepTarget } from '../ledger/events';
+import { CLOSING_LIMIT_MM, OPENING_LIMIT_MM } from '../gauging/height-master';
+import { assess, masterErrorMm, tipReadings, type Assessment, type TipReadingOfJob } from './assess';
+import { CAUTIONS } from './cautions';
+import { readingPlan } from './reading-plan';
+import { currentSetting, standing, type JobState, type MasterTarget, type Setting, type TipTarget } from './state';
+
+export type Task =
+  | { readonly do: 'confirm cautions'; readonly cautions: readonly string[] }
+  | { readonly do: 'prepare'; readonly item: JobState['profile']['preparation'][number] }
+  | { readonly do: 'join fixture' }
+  | { readonly do: 'seat deck'; readonly seating: number; readonly why: string }
+  | { readonly do: 'feel hanger'; readonly hanger: string }
+  | { readonly do: 'take up'; readonly hanger: string; readonly adjuster: string }
+  /** `reclamp`: the fixture has to be clamped anew; otherwise only the blade is turned. */
+  | { readonly do: 'read'; readonly target: StepTarget; readonly reclamp: boolean; readonly done: number; readonly of: number }
+  | { readonly do: 'check reading'; readonly reading: TipReadingOfJob; readonly offByMm: number; readonly sigmas: number }
+  | { readonly do: 'assess'; readonly assessment: Assessment }
+  | {
+      readonly do: 'turn';
+      readonly adjuster: JobState['profile']['adjusters'][number];
+      readonly turns: number;
+      readonly raiseMm: number;
+      readonly left: number;
+    }
+  | { readonly do: 'tighten' }
+  | { readonly do: 'close'; readonly decision: Decision; readonly caps: readonly string[] }
+  | { readonly do: 'nothing'; readonly decision: Decision };
+
+/** Turning and reading again is worth it at most this often; then the job ends as it is and says why. */
+const MOST_ROUNDS = 3;
+const MOST_SEATINGS_IN_A_SETTING = 3;
+/** A reading that misses what the others predict by more than this many standard deviations is questioned. */
+const QUESTION_SIGMAS = 4;
+
+export function nextTask(state: JobState): Task {
+  if (state.closed !== undefined) return { do: 'nothing', decision: state.closed };
+  return (
+    beforeMeasuring(state) ?? seatAndFeel(state) ?? readTips(state) ?? checkReading(state) ?? actOnResult(state)
+  );
+}
+
+function beforeMeasuring(state: JobState): Task | undefined {
+  if (!state.cautionsConfirmed) return { do: 'confirm cautions', cautions: CAUTIONS };
+  const item = state.profile.preparation.find((p) => state.prepared[p.id] === undefined);
+  if (item !== undefined) return { do: 'prepare', item };
+  if (state.fixtures.length === 0) return { do: 'join fixture' };
+  return masterReading(state, 'opening', ['low', 'high']);
+}
+
+function masterReading(state: JobState, when: MasterTarget['when'], edges: MasterTarget['edge'][]): Task | undefined {
+  const taken = standing(state).filter((r) => r.target.kind === 'master' && r.target.when === when);
+  const missing = edges.filter((edge) => !taken.some((r) => r.target.kind === 'master' && r.target.edge === edge));
+  const edge = missing[0];
+  if (edge === undefined) return undefined;
+  const done = edges.length - missing.length;
+  return { do: 'read', target: { kind: 'master', edge, when }, reclamp: true, done, of: edges.length };
+}
+
+function seatAndFeel(state: JobState): Task | undefined {
+  const setting = currentSetting(state);
+  const seating = state.lastSeating + 1;
+  if (setting === undefined) return { do: 'seat deck', seating, why: 'so that it rests where it rests when it mows' };
+  const unfelt = state.profile.hangers.find((h) => setting.felt[h.name] === undefined);
+  if (unfelt !== undefined) return { do: 'feel hanger', hanger: unfelt.name };
+  for (const hanger of state.profile.hangers) {
+    if (setting.felt[hanger.name] !== 'slack' || setting.takenUp.includes(hanger.name)) continue;
+    const own = state.profile.adjusters.find((a) => a.moves.length === 1 && a.moves[0]?.hanger === hanger.name);
+    if (own !== undefined) return { do: 'take up', hanger: hanger.name, adjuster: own.name };
+  }
+  return undefined;
+}
+
+function readTips(state: JobState): Task | undefined {
+  const setting = settingOf(state);
+  const seating = setting.seatings.at(-1) ?? 0;
+  const plan = readingPlan(state.profile, setting);
+  const taken = tipReadings(state, setting).filter((r) => r.target.seating === seating);
+  const missing = plan.filter(
+    (tip) => !taken.some((r) => r.target.spindle === tip.spindle && r.target.headingDeg === tip.headingDeg && r.target.end === tip.end),
+  );
+  const tip = missing[0];
+  if (tip === undefined) return undefined;
+  const reclamp = !sameClamping(state, tip, seating);
+  const placement = reclamp ? state.lastPlacement + 1 : state.lastPlacement;
+  return { do: 'read', target: { kind: 'tip', ...tip, seating, placement }, reclamp, done: plan.length - missing.length, of: plan.length };
+}
+
+/** The fixture is still where it was clamped when the step before read the same blade end and was not set aside. */
+function sameClamping(state: JobState, tip: { spindle: string; end: string }, seating: number): boolean {
+  const before = state.steps[state.lastStep];
+  if (before?.kind !== 'tip') return false;
+  const unsettled = state.readings.some((r) => r.step === state.lastStep && r.setAside !== undefined);
+  return !unsettled && before.spindle === tip.spindle && before.end === tip.end && before.seating === seating;
+}
+
+function checkReading(state: JobState): Task | undefined {
+  const { readings, solution } = assess(state, settingOf(state));
+  let worst: { reading: TipReadingOfJob; offByMm: number; sigmas: number } | undefined;
+  readings.forEach((reading, i) => {
+    const residual = solution.residuals[i];
+    if (residual === undefined || reading.upheld) return;
+    const sigmas = Math.abs(residual.standardised);
+    if (sigmas > QUESTION_SIGMAS && sigmas > (worst?.sigmas ?? 0)) worst = { reading, offByMm: residual.valueMm, sigmas };
+  });
+  return worst === undefined ? undefined : { do: 'check reading', ...worst };
+}
+
+function actOnResult(state: JobState): Task {
+  const setting = settingOf(state);
+  const assessment = assess(state, setting);
+  if (setting.assessed.length < setting.seatings.length) return { do: 'assess', assessment };
+  return afterTurning(state, setting, assessment) ?? turnOrRepeat(state, setting, assessment) ?? closing(state);
+}
+
+/** Turning that has begun goes on until every adjuster has had its turn; then the deck is seated again. */
+function afterTurning(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
+  if (setting.tightened) return seatAgain(state, 'because tightening moves things');
+  if (setting.turned.length === 0) return undefined;
+  return nextTurn(state, setting, assessment) ?? seatAgain(state, 'so that the hangers take their load');
+}
+
+function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
+  const turnedBefore = state.settings.some((s) => s.turned.length > 0);
+  const tightenedBefore = state.settings.some((s) => s.tightened);
+  if (assessment.result.decision === 'pass') {
+    return turnedBefore && setting.stage === 'after turning' ? { do: 'tighten' } : undefined;
+  }
+  const rounds = state.settings.filter((s) => s.turned.length > 0).length;
+  if (rounds < MOST_ROUNDS) {
+    const turn = nextTurn(state, setting, assessment);
+    if (turn !== undefined) return turn;
+  }
+  if (assessment.result.decision === 'undecided' && setting.seatings.length < MOST_SEATINGS_IN_A_SETTING) {
+    return seatAgain(state, 'because one more seating would settle the result soonest');
+  }
+  return turnedBefore && !tightenedBefore && setting.stage === 'after turning' ? { do: 'tighten' } : undefined;
+}
+
+/** The next adjuster whose turn is worth making: at least half of the smallest step that a technician sets. */
+function nextTurn(state: JobState, setting: Setting, { turning }: Assessment): Task | undefined {
+  const worthIt = state.profile.adjusters
+    .map((adjuster, i) => ({ adjuster, turns: turning.turns[i] ?? 0, raiseMm: turning.raiseMm[i] ?? 0 }))
+    .filter(({ adjuster, turns }) => Math.abs(turns) >= adjuster.stepTurns / 2)
+    .filter(({ adjuster }) => !setting.turned.some((t) => t.adjuster === adjuster.name));
+  const next = worthIt[0];
+  return next === undefined ? undefined : { do: 'turn', ...next, left: worthIt.length };
+}
+
+function seatAgain(state: JobState, why: string): Task {
+  return { do: 'seat deck', seating: state.lastSeating + 1, why };
+}
+
+function closing(state: JobState): Task {
+  const reading = masterReading(state, 'closing', ['low', 'high']);
+  if (reading !== undefined) return reading;
+  const caps = capsOf(state);
+  const decided = settingOf(state).assessed.at(-1)?.decision ?? 'undecided';
+  return { do: 'close', decision: caps.length > 0 && decided === 'pass' ? 'undecided' : decided, caps };
+}
+
+/** What keeps a pass from being called one: open preparation items and a fixture that does not read true. */
+export function capsOf(state: JobState): string[] {
+  const caps: string[] = [];
+  for (const item of state.profile.preparation) {
+    const answer = state.prepared[item.id];
+    const outside =
+      typeof answer === 'number' && item.number !== undefined && (answer < item.number.lower || answer > item.number.upper);
+    if (answer === 'no' || outside) caps.push(`not prepared: ${item.text}`);
+  }
+  for (const { identity } of state.fixtures) {
+    const errorsMm = (when: MasterTarget['when']) =>
+      standing(state)
+        .filter((r) => r.fixtureId === identity.fixtureId && r.target.kind === 'master' && r.target.when === when)
+        .map((r) => masterErrorMm(r));
+    const opening = errorsMm('opening');
+    const closingErrors = errorsMm('closing');
+    if (opening.some((e) => Math.abs(e) > OPENING_LIMIT_MM)) caps.push(`fixture ${identity.fixtureId} is off on its height master`);
+    const shift = mean(closingErrors) - mean(opening);
+    if (closingErrors.length > 0 && Math.abs(shift) > CLOSING_LIMIT_MM) {
+      caps.push(`fixture ${identity.fixtureId} read ${shift.toFixed(2)} mm differently at the end`);
+    }
+  }
+  return caps;
+}
+
+function mean(values: number[]): number {
+  return values.length === 0 ? 0 : values.reduce((a, b) => a + b, 0) / values.length;
+}
+
+function settingOf(state: JobState): Setting {
+  const setting = currentSetting(state);
+  if (setting === undefined) throw numberedError('step out of order', 'the deck has not been seated');
+  return setting;
+}
+
+/** True while a fixture has read a tip and has not been seen on its height master since. */
+export function onBlade(state: JobState): boolean {
+  const last = state.readings.at(-1);
+  const asked = state.steps[state.lastStep];
+  return asked?.kind === 'tip' || last?.target.kind === 'tip';
+}
+
+export type { TipTarget };
