@@ -19,6 +19,8 @@ export const HOST_ERRORS = [
   { number: 211, name: 'height mismatch', cause: 'the fixture computed another height from its raw reading than the host does', nextStep: 'do not use this fixture; update host and firmware to the same version' },
   { number: 212, name: 'capture of another job', cause: 'the fixture held a capture that belongs to another job', nextStep: 'nothing to do: it is kept apart under its own job number and does not enter this result' },
   { number: 213, name: 'fixture refused', cause: 'the fixture reported an error', nextStep: 'do what its own number says' },
+  { number: 214, name: 'another fixture', cause: 'another fixture is on the port than the one the connection began with', nextStep: 'plug the first fixture in again, or begin anew with this one' },
+  { number: 215, name: 'port not permitted', cause: 'this user may not open the port', nextStep: 'ask for membership of the group that owns the port, then log in again' },
   // 250: the ledger
   { number: 251, name: 'log locked', cause: 'another program is writing to this log', nextStep: 'close the other program, or give this one a log of its own with --log' },
   { number: 252, name: 'log corrupt', cause: 'the log was changed or damaged after it was written', nextStep: 'keep the file, restore the last backup, and start a new log with --log' },
