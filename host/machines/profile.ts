@@ -29,8 +29,10 @@ const hanger = z.strictObject({ name, xMm: mm, yMm: mm });
 
 const adjuster = z.strictObject({
   name,
+  /** Where mmPerTurn comes from: thread and lever, or a measurement. */
+  source: name.optional(),
   /** What one turn in the raising sense does; a pair or a bell-crank moves several hangers. */
-  moves: z.array(z.strictObject({ hanger: name, mmPerTurn: z.number() })).min(1),
+  moves: z.array(z.strictObject({ hanger: name, mmPerTurn: z.number().gt(0).max(50) })).min(1),
   /** Relative standard uncertainty of mmPerTurn. */
   ratioUncertainty: z.number().gt(0).max(1),
   /** Which way raises the deck, and from where that is seen. */
