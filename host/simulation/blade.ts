@@ -1,0 +1,91 @@
+import type { MachineProfile } from '../machines/profile';
+import { heightAt, type Plane } from './plane';
+import type { Fault, Population } from './population';
+import type { Random } from './random';
+
+/**
+ * The two ends of a blade. The technician marks one with paint before the first reading: that is A, the other is B.
+ * "Heading of an end" is the direction from the hub to that end, counter-clockwise from forward.
+ */
+export type BladeEnd = 'A' | 'B';
+
+/** A spindle with its blade as they really are. */
+export interface Blade {
+  readonly name: string;
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly tipRadiusMm: number;
+  /** Height of the hub against the shell. */
+  readonly hubHeightMm: number;
+  /** Tilt of the axis against the shell: rise of the blade's circle per mm forward and per mm to the left. */
+  readonly tiltX: number;
+  readonly tiltY: number;
+  /** Half the height of end A above end B that belongs to the blade; it goes along when the blade is refitted. */
+  readonly bladeBendMm: number;
+  /** The same from a bent shaft or dirty hub face; it stays with the shaft and turns with it. */
+  readonly shaftBendMm: number;
+  /** Heading of end A. */
+  headingDeg: number;
+  /** Refitted half a turn round on its shaft. */
+  refitted: boolean;
+}
+
+export function createBlades(
+  profile: MachineProfile,
+  random: Random,
+  population: Population,
+  faults: readonly Fault[],
+): readonly Blade[] {
+  for (const fault of faults) {
+    if (!profile.spindles.some((spindle) => spindle.name === fault.spindle)) {
+      throw new Error(`the machine has no spindle ${fault.spindle}`);
+    }
+  }
+  return profile.spindles.map((spindle): Blade => {
+    const blade = {
+      name: spindle.name,
+      xMm: spindle.xMm,
+      yMm: spindle.yMm,
+      tipRadiusMm: spindle.tipRadiusMm,
+      hubHeightMm: random.normal(population.spindleHeightSdMm),
+      tiltX: random.normal(population.spindleTiltSd),
+      tiltY: random.normal(population.spindleTiltSd),
+      bladeBendMm: random.normal(population.bendSdMm),
+      shaftBendMm: 0,
+      headingDeg: random.between(-180, 180),
+      refitted: false,
+    };
+    for (const fault of faults) if (fault.spindle === spindle.name) putIn(fault, blade);
+    return blade;
+  });
+}
+
+/** Half the height of end A above end B as the blade is fitted now. */
+export const halfBendMm = (blade: Blade): number =>
+  blade.bladeBendMm + (blade.refitted ? -blade.shaftBendMm : blade.shaftBendMm);
+
+/** Height of the circle of the blade's mean of both ends at a heading, given the plane of the deck. */
+export function circleHeightMm(blade: Blade, deck: Plane, headingDeg: number, radiusMm: number): number {
+  const heading = (headingDeg * Math.PI) / 180;
+  const x = radiusMm * Math.cos(heading);
+  const y = radiusMm * Math.sin(heading);
+  return heightAt(deck, blade.xMm + x, blade.yMm + y) + blade.hubHeightMm + blade.tiltX * x + blade.tiltY * y;
+}
+
+function putIn(fault: Fault, blade: { -readonly [Key in keyof Blade]: Blade[Key] }): void {
+  switch (fault.kind) {
+    case 'bent blade':
+      blade.bladeBendMm += fault.differenceMm / 2;
+      break;
+    case 'bent shaft':
+      blade.shaftBendMm += fault.differenceMm / 2;
+      break;
+    case 'high spindle':
+      blade.hubHeightMm += fault.heightMm;
+      break;
+    case 'tilted spindle':
+      blade.tiltX += fault.slopeX;
+      blade.tiltY += fault.slopeY;
+      break;
+  }
+}

@@ -1,0 +1,37 @@
+import type { MachineProfile } from '../machines/profile';
+import type { Linkage } from './linkage';
+import { addPlanes, LEVEL, type Plane } from './plane';
+import type { Population } from './population';
+import type { Random } from './random';
+import { restOnHangers, type Rest } from './statics';
+
+/** The deck on its hangers. All planes are the cutting plane above the chassis plane, over the machine's frame. */
+export interface Deck {
+  /** Where the deck rests at its mean seating, with the hangers as they are or at these heights. */
+  mean(heightsMm?: readonly number[]): Rest;
+  /** Where it rests in the seating of now. */
+  seated(heightsMm?: readonly number[]): Plane;
+  /** Raises the deck and lowers it onto its stop: it comes to rest a little differently every time. */
+  seat(): void;
+}
+
+export function createDeck(
+  profile: MachineProfile,
+  linkage: Linkage,
+  random: Random,
+  population: Population,
+): Deck {
+  const { xMm, yMm } = profile.centreOfGravity;
+  let seating = LEVEL;
+  const mean = (heightsMm = linkage.heightsMm()) =>
+    restOnHangers(profile.hangers, heightsMm, profile.centreOfGravity);
+  const seat = () => {
+    const slopeX = random.normal(population.seatingSlopeSd);
+    const slopeY = random.normal(population.seatingSlopeSd);
+    // The height is drawn at the centre of gravity; the slopes turn the deck about that place.
+    const heightMm = random.normal(population.seatingHeightSdMm);
+    seating = { z0Mm: heightMm - slopeX * xMm - slopeY * yMm, slopeX, slopeY };
+  };
+  seat();
+  return { mean, seated: (heightsMm) => addPlanes(mean(heightsMm), seating), seat };
+}
