@@ -28,6 +28,7 @@ export const HOST_ERRORS = [
   { number: 254, name: 'disk full', cause: 'the log could not be written for want of space', nextStep: 'make room, then go on: what was acknowledged is on the disk, the fixture keeps the rest' },
   { number: 255, name: 'log not writable', cause: 'the log cannot be opened for writing', nextStep: 'check that the folder exists and may be written, or name another with --log' },
   { number: 256, name: 'no such job', cause: 'the log has no job of this number', nextStep: '`swathplane records` lists the jobs' },
+  { number: 257, name: 'capture number used twice', cause: 'the fixture gave the number of an earlier capture to a different one', nextStep: 'the new capture stays on the fixture, unacknowledged; use another fixture and have this one\'s journal memory looked at' },
   // 300: machine profiles
   { number: 301, name: 'profile unreadable', cause: 'the machine profile is not readable as JSON', nextStep: 'correct the file at the place named' },
   { number: 302, name: 'profile incomplete', cause: 'the machine profile lacks something or has it in the wrong form', nextStep: 'correct the fields named' },
@@ -44,6 +45,7 @@ export const HOST_ERRORS = [
   { number: 404, name: 'file not writable', cause: 'the output file cannot be written', nextStep: 'check that the folder exists and may be written' },
   { number: 405, name: 'file not found', cause: 'the input file does not exist or may not be read', nextStep: 'check the name' },
   { number: 406, name: 'step out of order', cause: 'this cannot be done at this stage of the job', nextStep: 'do what the job asks for next' },
+  { number: 407, name: 'job left open', cause: 'the job was left before its end', nextStep: 'go on with `swathplane job --resume` and its number' },
   { number: 499, name: 'fault in the tool', cause: 'the tool itself failed', nextStep: 'everything acknowledged is on the disk; start again, and report the text with the version' },
 ] as const satisfies readonly ErrorEntry[];
 

@@ -46,7 +46,12 @@ export type JobEvent =
       readonly fixture: Body<'identity'>;
       readonly calibrations: readonly Body<'calibration'>[];
     }
-  | { readonly type: 'fixture lost'; readonly job: number; readonly fixtureId: string; readonly error: number }
+  | {
+      readonly type: 'fixture lost';
+      readonly job: number;
+      readonly fixtureId: string;
+      readonly error: number;
+    }
   | { readonly type: 'step asked'; readonly job: number; readonly step: number; readonly target: StepTarget }
   | {
       readonly type: 'captured';
@@ -55,12 +60,29 @@ export type JobEvent =
       readonly fixtureId: string;
       readonly capture: Body<'captured'>;
     }
-  | { readonly type: 'set aside'; readonly job: number; readonly fixtureId: string; readonly capture: number; readonly reason: string }
+  | {
+      readonly type: 'set aside';
+      readonly job: number;
+      readonly fixtureId: string;
+      readonly capture: number;
+      readonly reason: string;
+    }
   | { readonly type: 'upheld'; readonly job: number; readonly fixtureId: string; readonly capture: number }
   | { readonly type: 'deck seated'; readonly job: number; readonly seating: number }
-  | { readonly type: 'hanger felt'; readonly job: number; readonly hanger: string; readonly state: 'carrying' | 'slack' }
+  | {
+      readonly type: 'hanger felt';
+      readonly job: number;
+      readonly hanger: string;
+      readonly state: 'carrying' | 'slack';
+    }
   | { readonly type: 'taken up'; readonly job: number; readonly hanger: string }
-  | { readonly type: 'assessed'; readonly job: number; readonly stage: Stage; readonly decision: Decision; readonly jointProbability: number }
+  | {
+      readonly type: 'assessed';
+      readonly job: number;
+      readonly stage: Stage;
+      readonly decision: Decision;
+      readonly jointProbability: number;
+    }
   | { readonly type: 'turned'; readonly job: number; readonly adjuster: string; readonly turns: number }
   | { readonly type: 'tightened'; readonly job: number }
   | { readonly type: 'job closed'; readonly job: number; readonly decision: Decision };

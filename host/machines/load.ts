@@ -12,18 +12,7 @@ import quellbeck133 from './profiles/quellbeck-133.json';
 import thrushmoor248 from './profiles/thrushmoor-248.json';
 
 // Imported, not read from a folder, so that the bundled command line carries them.
-const OWN_PROFILES: Readonly<Record<string, unknown>> = {
-  'pimwick-76': pimwick76,
-  'orrinshaw-106': orrinshaw106,
-  'quellbeck-133': quellbeck133,
-  'thrushmoor-248': thrushmoor248,
-};
-
-/** A profile with the short name that `loadProfile` takes. */
-export interface ListedProfile {
-  readonly id: string;
-  readonly profile: MachineProfile;
-}
+const OWN_PROFILES: readonly unknown[] = [pimwick76, orrinshaw106, quellbeck133, thrushmoor248];
 
 /**
  * The profile written in `text`; `source` says in errors where the text comes from.
@@ -42,13 +31,13 @@ export function parseProfile(text: string, source: string): MachineProfile {
   return checkProfile(JSON.parse(plain), source);
 }
 
-/** The profile called `nameOrFile`: the short name or model of one that comes with the tool, or a file. Throws 305 and what `parseProfile` throws. */
+/**
+ * The profile called `nameOrFile`: the model of one that comes with the tool (capitals and the space may be left out:
+ * `quellbeck-133`), or a file. Throws 305 and what `parseProfile` throws.
+ */
 export function loadProfile(nameOrFile: string): MachineProfile {
-  const wanted = nameOrFile.trim().toLowerCase();
-  const listed = listProfiles().find(
-    ({ id, profile }) => id === wanted || profile.model.toLowerCase() === wanted,
-  );
-  if (listed !== undefined) return listed.profile;
+  const listed = listProfiles().find(({ model }) => plainName(model) === plainName(nameOrFile));
+  if (listed !== undefined) return listed;
   let text: string;
   try {
     text = readFileSync(nameOrFile, 'utf8');
@@ -63,13 +52,17 @@ export function loadProfile(nameOrFile: string): MachineProfile {
 }
 
 /** All profiles that come with the tool, checked, fewest spindles first. */
-export function listProfiles(): readonly ListedProfile[] {
-  return Object.entries(OWN_PROFILES).map(([id, data]) => ({ id, profile: checkProfile(data, id) }));
+export function listProfiles(): readonly MachineProfile[] {
+  return OWN_PROFILES.map((data) => checkProfile(data, 'a profile of this tool'));
 }
 
 /** The form of a profile as JSON Schema draft-07, for editors. Contradictions (303) are beyond what a schema can say. */
 export function profileJsonSchema(): object {
   return z.toJSONSchema(profileSchema, { target: 'draft-7' });
+}
+
+function plainName(name: string): string {
+  return name.toLowerCase().replace(/[^a-z0-9]+/g, '-');
 }
 
 function checkProfile(data: unknown, source: string): MachineProfile {
@@ -103,6 +96,9 @@ function expectation(issue: z.core.$ZodIssue): string {
   if (issue.code === 'too_big')
     return bound(issue.origin, issue.inclusive === false ? 'less than' : 'at most', issue.maximum);
   if (issue.code === 'invalid_value') return issue.values.map((value) => `'${String(value)}'`).join(' or ');
+  // The issue lists the values of a discriminator beside what its type declares.
+  if (issue.code === 'invalid_union' && 'options' in issue)
+    return (issue.options as string[]).map((option) => `'${option}'`).join(' or ');
   if (issue.code === 'invalid_format' && issue.format === 'regex') return 'small letters, digits and hyphens';
   return issue.message;
 }

@@ -1,0 +1,235 @@
+/** Reads a log, also while another process writes it. Whatever comes out has been checked against its hash. */
+import { numberedError } from '../errors/errors';
+import { CHAIN_START, chainHash } from './chain';
+import type { Sql, SqlRow, SqlStatement, SqlValue } from './database';
+import type { Decision, JobEvent, StoredEvent } from './events';
+import { numbered } from './fault';
+
+/** One job of a log, for a list. */
+export interface JobEntry {
+  readonly job: number;
+  /** When it was opened, ISO 8601 in UTC. */
+  readonly at: string;
+  readonly model: string;
+  readonly serialNumber: string;
+  readonly workOrder: string;
+  readonly technician: string;
+  readonly simulated: boolean;
+  /** Undefined while the job is open. */
+  readonly decision: Decision | undefined;
+}
+
+/** Where a chain ends: enough to tell later that nothing was changed or cut off. */
+export interface ChainHead {
+  readonly events: number;
+  readonly head: string;
+}
+
+export interface LedgerReader {
+  readonly path: string;
+  /** Events in the order written, of one job or of all. Throws 252 when one does not match its hash. */
+  events(job?: number): StoredEvent[];
+  /** Jobs in the order opened. Throws 252. */
+  jobs(): JobEntry[];
+  /** Highest number of a kept capture of this fixture, 0 when there is none. */
+  highestCapture(fixtureId: string): number;
+  /** Checks every event, the chain, its end and the file's own structure. Throws 252 naming the first bad event. */
+  verify(): ChainHead;
+  close(): void;
+}
+
+const PAGE_ROWS = 500;
+
+export class LogReader implements LedgerReader {
+  readonly writer: string;
+  private readonly page: SqlStatement;
+  private readonly ofJob: SqlStatement;
+  private readonly openedAndClosed: SqlStatement;
+  private readonly capture: SqlStatement;
+  private readonly highest: SqlStatement;
+  private readonly last: SqlStatement;
+  private readonly highestEver: SqlStatement;
+
+  constructor(
+    readonly path: string,
+    protected readonly sql: Sql,
+  ) {
+    const writer = sql.prepare('SELECT name FROM writer').all();
+    if (writer.length !== 1) throw numberedError('log corrupt', `${path} names ${writer.length} writers`);
+    this.writer = String(writer[0]?.['name']);
+    this.page = sql.prepare(`${ROWS} WHERE e.sequence > ? ORDER BY e.sequence LIMIT ?`);
+    this.ofJob = sql.prepare(`${ROWS} WHERE e.event ->> '$.job' = ? ORDER BY e.sequence`);
+    this.openedAndClosed = sql.prepare(
+      `${ROWS} WHERE e.event ->> '$.type' IN ('job opened', 'job closed') ORDER BY e.sequence`,
+    );
+    this.capture = sql.prepare(`${ROWS} ${OF_FIXTURE} AND e.event ->> '$.capture.capture' = ?`);
+    this.highest = sql.prepare(
+      `SELECT max(e.event ->> '$.capture.capture') AS number FROM events e ${OF_FIXTURE}`,
+    );
+    this.last = sql.prepare(`${ROWS} ORDER BY e.sequence DESC LIMIT 1`);
+    this.highestEver = sql.prepare("SELECT seq FROM sqlite_sequence WHERE name = 'events'");
+  }
+
+  events(job?: number): StoredEvent[] {
+    if (job !== undefined) return this.checked(this.ofJob, job);
+    return [...this.pages()].flat();
+  }
+
+  jobs(): JobEntry[] {
+    const entries = new Map<number, JobEntry>();
+    for (const { event, at } of this.checked(this.openedAndClosed)) {
+      if (event.type === 'job opened') {
+        const { job, profile, serialNumber, workOrder, technician, simulated } = event;
+        entries.set(job, {
+          job,
+          at,
+          model: profile.model,
+          serialNumber,
+          workOrder,
+          technician,
+          simulated,
+          decision: undefined,
+        });
+      } else if (event.type === 'job closed') {
+        const entry = entries.get(event.job);
+        if (entry !== undefined) entries.set(event.job, { ...entry, decision: event.decision });
+      }
+    }
+    return [...entries.values()];
+  }
+
+  highestCapture(fixtureId: string): number {
+    return numbered(this.path, () => Number(this.highest.all(fixtureId)[0]?.['number'] ?? 0));
+  }
+
+  /** The kept capture of this number, if there is one. */
+  keptCapture(fixtureId: string, capture: number): StoredEvent | undefined {
+    return this.checked(this.capture, fixtureId, capture)[0];
+  }
+
+  verify(): ChainHead {
+    const end = { events: 0, head: CHAIN_START };
+    for (const page of this.pages()) {
+      for (const { sequence, hash } of page) {
+        if (sequence !== end.events + 1) throw this.corrupt(`event ${end.events + 1} is missing`);
+        end.events = sequence;
+        end.head = hash;
+      }
+    }
+    this.checkEnd(end.events);
+    const report = numbered(this.path, () => this.sql.prepare('PRAGMA integrity_check').all());
+    const said = String(report[0]?.['integrity_check']);
+    if (said !== 'ok') throw this.corrupt(said);
+    return end;
+  }
+
+  /** Where the chain ends, from its last event alone. Throws 252 when that event is bad or events after it were cut off. */
+  end(): ChainHead {
+    const last = this.checked(this.last)[0];
+    this.checkEnd(last?.sequence ?? 0);
+    return { events: last?.sequence ?? 0, head: last?.hash ?? CHAIN_START };
+  }
+
+  close(): void {
+    numbered(this.path, () => this.sql.close());
+  }
+
+  private checkEnd(events: number): void {
+    const ever = numbered(this.path, () => Number(this.highestEver.all()[0]?.['seq'] ?? 0));
+    if (ever !== events)
+      throw this.corrupt(`${ever} events were written, but the last one here is event ${events}`);
+  }
+
+  /** All events, page by page. Where a page cannot be read its events are read one by one, to name the first bad one. */
+  private *pages(): Generator<StoredEvent[]> {
+    let after = 0;
+    for (;;) {
+      let page: StoredEvent[];
+      try {
+        page = this.checked(this.page, after, PAGE_ROWS);
+      } catch (fault) {
+        this.nameFirstBad(after);
+        throw fault;
+      }
+      if (page.length === 0) return;
+      yield page;
+      after = page[page.length - 1]?.sequence ?? after;
+    }
+  }
+
+  private nameFirstBad(after: number): void {
+    for (let sequence = after + 1; sequence <= after + PAGE_ROWS; sequence += 1) {
+      try {
+        if (this.checked(this.page, sequence - 1, 1).length === 0) return;
+      } catch (fault) {
+        throw this.corrupt(
+          `event ${sequence} is the first bad one: ${fault instanceof Error ? fault.message : ''}`,
+          fault,
+        );
+      }
+    }
+  }
+
+  private checked(statement: SqlStatement, ...values: readonly SqlValue[]): StoredEvent[] {
+    return numbered(this.path, () => statement.all(...values)).map((row) => this.check(row));
+  }
+
+  /** The event of a row, after its hash and its type are checked. */
+  private check({ sequence, at, event, hash, previous }: SqlRow): StoredEvent {
+    if (
+      typeof sequence !== 'number' ||
+      typeof at !== 'string' ||
+      typeof event !== 'string' ||
+      typeof hash !== 'string'
+    ) {
+      throw this.corrupt('an event has no text where text belongs');
+    }
+    const previousHash = sequence === 1 ? CHAIN_START : previous;
+    if (typeof previousHash !== 'string') throw this.corrupt(`event ${sequence - 1} is missing`);
+    if (chainHash(previousHash, { writer: this.writer, sequence, at, eventJson: event }) !== hash) {
+      throw this.corrupt(`event ${sequence} does not match its hash`);
+    }
+    return { writer: this.writer, sequence, at, event: this.typed(event, sequence), hash };
+  }
+
+  private typed(text: string, sequence: number): JobEvent {
+    const event = JSON.parse(text) as JobEvent;
+    // The hash holds, so this was written in good faith, by a tool that knows more than this one.
+    if (!Object.hasOwn(KNOWN, event.type)) {
+      throw numberedError(
+        'log from a newer version',
+        `event ${sequence} of ${this.path} is of type '${event.type}'`,
+      );
+    }
+    if (!Number.isInteger(event.job)) throw this.corrupt(`event ${sequence} belongs to no job`);
+    return event;
+  }
+
+  private corrupt(about: string, cause?: unknown): Error {
+    return numberedError('log corrupt', `${this.path}: ${about}`, cause);
+  }
+}
+
+const ROWS = `SELECT e.sequence, e.at, e.event, e.hash, p.hash AS previous
+  FROM events e LEFT JOIN events p ON p.sequence = e.sequence - 1`;
+const OF_FIXTURE = "WHERE e.event ->> '$.type' = 'captured' AND e.event ->> '$.fixtureId' = ?";
+
+/** Complete by its type: an event that is not listed here does not compile. */
+const KNOWN: Record<JobEvent['type'], true> = {
+  'job opened': true,
+  'cautions confirmed': true,
+  prepared: true,
+  'fixture joined': true,
+  'fixture lost': true,
+  'step asked': true,
+  captured: true,
+  'set aside': true,
+  upheld: true,
+  'deck seated': true,
+  'hanger felt': true,
+  'taken up': true,
+  assessed: true,
+  turned: true,
+  tightened: true,
+  'job closed': true,
+};
