@@ -1,10 +1,12 @@
 import { defineConfig } from 'vitest/config';
+import { ClosingLine } from './tests/closing-line';
 
 export default defineConfig({
   test: {
     include: ['tests/**/*.test.ts'],
     exclude: ['tests/canary/**'],
-    testTimeout: 30_000,
+    testTimeout: 60_000,
     maxWorkers: 2,
+    reporters: ['default', new ClosingLine()],
   },
 });

@@ -1,6 +1,7 @@
 /** Who does what the job asks: a technician at a face, or the simulated technician of the demo. */
 import type { Body } from '../../protocol/wire/messages';
 import type { Task } from '../procedure/task';
+import type { StageView } from '../views/stage-view';
 
 export type Question = Exclude<Task, { do: 'read' | 'assess' | 'join fixture' | 'nothing' | 'close' }>;
 
@@ -20,9 +21,10 @@ export interface Hands {
   answer<Q extends Question>(question: Q): Promise<AnswerTo<Q>>;
   /**
    * Brings the fixture where the task says. Triggers the capture by the fixture's own button, or by calling `capture`.
-   * `taken` ends when the capture is safe on the disk.
+   * May return once the capture is triggered. `over` fires when the capture is safe on the disk or the reading has to be
+   * asked for again.
    */
-  read(task: ReadTask, capture: () => Promise<void>, taken: AbortSignal): Promise<void>;
+  read(task: ReadTask, capture: () => Promise<void>, over: AbortSignal): Promise<void>;
 }
 
 /** What is shown while the job runs. All of it is optional to look at; nothing is asked here. */
@@ -31,6 +33,8 @@ export interface Screen {
   live(live: Body<'live'>): void;
   /** A capture is safe on the disk. */
   captured(heightMm: number, capture: Body<'captured'>): void;
+  /** A set of readings is complete. */
+  assessed(view: StageView): void;
   /** One line about the link, a foreign capture or another thing worth knowing, with its error number if it has one. */
   notice(text: string): void;
 }

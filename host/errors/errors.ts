@@ -4,6 +4,8 @@
  */
 import type { ErrorEntry } from '../../protocol/wire/errors';
 
+// One row on one line.
+// prettier-ignore
 export const HOST_ERRORS = [
   // 200: the link to the fixture
   { number: 201, name: 'no such port', cause: 'the port does not exist on this computer', nextStep: 'plug the fixture in and name the port again; `swathplane fixture` lists the ports' },
@@ -28,12 +30,12 @@ export const HOST_ERRORS = [
   { number: 254, name: 'disk full', cause: 'the log could not be written for want of space', nextStep: 'make room, then go on: what was acknowledged is on the disk, the fixture keeps the rest' },
   { number: 255, name: 'log not writable', cause: 'the log cannot be opened for writing', nextStep: 'check that the folder exists and may be written, or name another with --log' },
   { number: 256, name: 'no such job', cause: 'the log has no job of this number', nextStep: '`swathplane records` lists the jobs' },
-  { number: 257, name: 'capture number used twice', cause: 'the fixture gave the number of an earlier capture to a different one', nextStep: 'the new capture stays on the fixture, unacknowledged; use another fixture and have this one\'s journal memory looked at' },
+  { number: 257, name: 'capture number used twice', cause: 'the fixture gave the number of an earlier capture to a different one', nextStep: "the new capture stays on the fixture, unacknowledged; use another fixture and have this one's journal memory looked at" },
   // 300: machine profiles
   { number: 301, name: 'profile unreadable', cause: 'the machine profile is not readable as JSON', nextStep: 'correct the file at the place named' },
   { number: 302, name: 'profile incomplete', cause: 'the machine profile lacks something or has it in the wrong form', nextStep: 'correct the fields named' },
   { number: 303, name: 'profile contradictory', cause: 'two statements of the machine profile cannot both be true', nextStep: 'measure again and correct one of the fields named' },
-  { number: 304, name: 'blade not measurable', cause: 'swing blades hang loose and have no fixed height', nextStep: 'this tool cannot level this machine; follow the maker\'s manual' },
+  { number: 304, name: 'blade not measurable', cause: 'swing blades hang loose and have no fixed height', nextStep: "this tool cannot level this machine; follow the maker's manual" },
   { number: 305, name: 'no such machine', cause: 'no profile has this name', nextStep: '`swathplane machines` lists the profiles; a file name works too' },
   // 350: readings and what is computed from them
   { number: 351, name: 'readings unreadable', cause: 'the file of readings is not in the documented form', nextStep: 'correct the fields named; `swathplane solve --help` shows the form' },
@@ -61,7 +63,10 @@ export class NumberedError extends Error {
     readonly about: string = '',
     options?: { cause?: unknown },
   ) {
-    super(`E${entry.number}: ${entry.cause}${about === '' ? '' : ` (${about})`}. ${entry.nextStep}.`, options);
+    super(
+      `E${entry.number}: ${entry.cause}${about === '' ? '' : ` (${about})`}. ${entry.nextStep}.`,
+      options,
+    );
     this.name = 'NumberedError';
     this.number = entry.number;
     this.nextStep = entry.nextStep;

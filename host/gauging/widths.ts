@@ -10,18 +10,58 @@ export interface Width {
 }
 
 export const ASSUMED_WIDTHS = {
-  placementMm: { value: 0.25, unit: 'mm', source: 'assumed', reason: 'clamp seats on a worn edge; one value per clamping' },
+  placementMm: {
+    value: 0.25,
+    unit: 'mm',
+    source: 'assumed',
+    reason: 'clamp seats on a worn edge; one value per clamping',
+  },
   textureMm: { value: 0.1, unit: 'mm', source: 'assumed', reason: 'brushed concrete under a 1 mm spot' },
   floorMm: { value: 1.0, unit: 'mm', source: 'assumed', reason: 'unsurveyed bay that looks flat' },
-  floorLengthMm: { value: 1500, unit: 'mm', source: 'assumed', reason: 'slabs wave over metres, not over a hand\'s width' },
-  offsetMm: { value: 0.1, unit: 'mm', source: 'assumed', reason: 'what the opening reading on the height master leaves' },
-  gain: { value: 0.002, unit: '1', source: 'assumed', reason: 'linearisation between the two edges of the height master' },
+  floorLengthMm: {
+    value: 1500,
+    unit: 'mm',
+    source: 'assumed',
+    reason: "slabs wave over metres, not over a hand's width",
+  },
+  offsetMm: {
+    value: 0.1,
+    unit: 'mm',
+    source: 'assumed',
+    reason: 'what the opening reading on the height master leaves',
+  },
+  gain: {
+    value: 0.002,
+    unit: '1',
+    source: 'assumed',
+    reason: 'linearisation between the two edges of the height master',
+  },
   spindleHeightMm: { value: 0.3, unit: 'mm', source: 'assumed', reason: 'bracket and spacer tolerances' },
-  spindleTiltRad: { value: 0.001, unit: 'rad', source: 'assumed', reason: 'spindle housing against a pressed shell' },
-  bendMm: { value: 1.0, unit: 'mm', source: 'assumed', reason: 'used blades: half the difference of the ends' },
+  spindleTiltRad: {
+    value: 0.001,
+    unit: 'rad',
+    source: 'assumed',
+    reason: 'spindle housing against a pressed shell',
+  },
+  bendMm: {
+    value: 1.0,
+    unit: 'mm',
+    source: 'assumed',
+    reason: 'used blades: half the difference of the ends',
+  },
   shaftMm: { value: 0.3, unit: 'mm', source: 'assumed', reason: 'hub face and shaft of a used spindle' },
-  seatingHeightMm: { value: 0.15, unit: 'mm', source: 'assumed', reason: 'deck pressed down twice onto its stop' },
-  seatingSlopeRad: { value: 0.0003, unit: 'rad', source: 'assumed', reason: 'the same, about 0.15 mm over 500 mm' },
+  seatingHeightMm: {
+    value: 0.15,
+    unit: 'mm',
+    source: 'assumed',
+    reason: 'deck pressed down twice onto its stop',
+  },
+  seatingSlopeRad: {
+    value: 0.0003,
+    unit: 'rad',
+    source: 'assumed',
+    reason: 'the same, about 0.15 mm over 500 mm',
+  },
   headingDeg: { value: 5, unit: 'deg', source: 'assumed', reason: 'blade pointed by eye' },
 } as const satisfies Record<string, Width>;
 

@@ -24,14 +24,20 @@ export function refusal(state: JobState | undefined, event: JobEvent): NumberedE
     return state === undefined ? undefined : numberedError('step out of order', 'the job is open already');
   }
   if (state === undefined) return numberedError('no such job', `job ${event.job}`);
-  if (event.type === 'captured' || event.type === 'fixture joined' || event.type === 'fixture lost') return undefined;
+  if (event.type === 'captured' || event.type === 'fixture joined' || event.type === 'fixture lost')
+    return undefined;
   if (event.type === 'set aside' || event.type === 'upheld') {
-    const known = state.readings.some((r) => r.fixtureId === event.fixtureId && r.capture.capture === event.capture);
-    return known ? undefined : numberedError('step out of order', `capture ${event.capture} is not one of this job`);
+    const known = state.readings.some(
+      (r) => r.fixtureId === event.fixtureId && r.capture.capture === event.capture,
+    );
+    return known
+      ? undefined
+      : numberedError('step out of order', `capture ${event.capture} is not one of this job`);
   }
   const task = nextTask(state);
   if (ANSWERS[event.type]?.includes(task.do) === true) return mismatch(task, event);
-  if (event.type === 'job closed' && task.do === 'read') return numberedError('fixture still on blade', `job ${state.job}`);
+  if (event.type === 'job closed' && task.do === 'read')
+    return numberedError('fixture still on blade', `job ${state.job}`);
   if (!state.cautionsConfirmed) return numberedError('cautions not confirmed', `job ${state.job}`);
   return numberedError('step out of order', `${event.type} while the job asks to ${task.do}`);
 }
@@ -42,5 +48,7 @@ function mismatch(task: Task, event: JobEvent): NumberedError | undefined {
     (task.do === 'close' && event.type === 'job closed' && event.decision !== task.decision) ||
     (task.do === 'feel hanger' && event.type === 'hanger felt' && event.hanger !== task.hanger) ||
     (task.do === 'seat deck' && event.type === 'deck seated' && event.seating !== task.seating);
-  return wrong ? numberedError('step out of order', `${event.type} does not answer what the job asks`) : undefined;
+  return wrong
+    ? numberedError('step out of order', `${event.type} does not answer what the job asks`)
+    : undefined;
 }

@@ -1,7 +1,17 @@
 /** From the readings of one setting to poses, measures, result and what to turn: the bridge from events to the solver. */
 import {
-  beamTiltCosine, judge, linearise, solveTips, whatToTurn,
-  type Hanging, type Layout, type MeasureQuestion, type Result, type Solution, type TipReading, type Turning,
+  beamTiltCosine,
+  judge,
+  linearise,
+  solveTips,
+  whatToTurn,
+  type Hanging,
+  type Layout,
+  type MeasureQuestion,
+  type Result,
+  type Solution,
+  type TipReading,
+  type Turning,
 } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
 import { NOMINAL_HEIGHT_MASTER, type HeightMaster } from '../gauging/height-master';
@@ -28,14 +38,21 @@ export function tipReadings(state: JobState, setting: Setting): TipReadingOfJob[
 }
 
 /** Solves one setting. The solution says itself which measures the readings do not determine. */
-export function assess(state: JobState, setting: Setting, master: HeightMaster = NOMINAL_HEIGHT_MASTER): Assessment {
+export function assess(
+  state: JobState,
+  setting: Setting,
+  master: HeightMaster = NOMINAL_HEIGHT_MASTER,
+): Assessment {
   const { profile } = state;
   const readings = tipReadings(state, setting);
   const solverReadings = readings.map((r) => toSolverReading(state, r, master));
   const questions = measureQuestions(profile);
-  const solve = (factor: number) => solveTips(layoutOf(profile), solverReadings, widthValues(factor), questions);
+  const solve = (factor: number) =>
+    solveTips(layoutOf(profile), solverReadings, widthValues(factor), questions);
   const solution = solve(1);
-  const carrying = profile.hangers.map((h) => setting.felt[h.name] !== 'slack' || setting.takenUp.includes(h.name));
+  const carrying = profile.hangers.map(
+    (h) => setting.felt[h.name] !== 'slack' || setting.takenUp.includes(h.name),
+  );
   return {
     readings,
     solution,
@@ -46,7 +63,11 @@ export function assess(state: JobState, setting: Setting, master: HeightMaster =
 }
 
 /** What the fixture reads too high today, from its opening readings on the height master; 0 before there is one. */
-export function offsetOfTheDayMm(state: JobState, fixtureId: string, master: HeightMaster = NOMINAL_HEIGHT_MASTER): number {
+export function offsetOfTheDayMm(
+  state: JobState,
+  fixtureId: string,
+  master: HeightMaster = NOMINAL_HEIGHT_MASTER,
+): number {
   const opening = standing(state).filter(
     (r) => r.fixtureId === fixtureId && r.target.kind === 'master' && r.target.when === 'opening',
   );
@@ -120,9 +141,11 @@ function standardErrorMm(calibration: Body<'calibration'>, capture: Body<'captur
 function calibrationOf(state: JobState, reading: Reading): Body<'calibration'> {
   const fixture = state.fixtures.find((f) => f.identity.fixtureId === reading.fixtureId);
   const found = fixture?.calibrations.find(
-    (c) => c.headPosition === reading.capture.headPosition && c.version === reading.capture.calibrationVersion,
+    (c) =>
+      c.headPosition === reading.capture.headPosition && c.version === reading.capture.calibrationVersion,
   );
-  if (found === undefined) throw new Error(`no calibration is on record for capture ${reading.capture.capture}`);
+  if (found === undefined)
+    throw new Error(`no calibration is on record for capture ${reading.capture.capture}`);
   return found;
 }
 

@@ -7,5 +7,5 @@ export const CAUTIONS: readonly string[] = [
   'Do not look into the laser (class 2). Its tilt cut-off is a convenience; its class is the protection.',
   'Replace a bent blade. Never straighten it, never fit it upside down.',
   'A fixture left on a blade flies off at start-up. The job closes only with a reading on the height master.',
-  'The maker\'s manual, local rules and licensed practice come first where they differ from this tool.',
+  "The maker's manual, local rules and licensed practice come first where they differ from this tool.",
 ];

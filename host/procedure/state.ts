@@ -43,7 +43,10 @@ export interface JobState {
   readonly simulated: boolean;
   readonly cautionsConfirmed: boolean;
   readonly prepared: Readonly<Record<string, 'yes' | 'no' | 'not on this machine' | number>>;
-  readonly fixtures: readonly { readonly identity: Body<'identity'>; readonly calibrations: readonly Body<'calibration'>[] }[];
+  readonly fixtures: readonly {
+    readonly identity: Body<'identity'>;
+    readonly calibrations: readonly Body<'calibration'>[];
+  }[];
   /** Fixtures that the link has lost and not heard again. */
   readonly lost: readonly string[];
   readonly steps: Readonly<Record<number, StepTarget>>;
@@ -105,7 +108,10 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
     case 'assessed':
       return withSetting(state, (s) => ({ ...s, assessed: [...s.assessed, event] }));
     case 'turned':
-      return withSetting(state, (s) => ({ ...s, turned: [...s.turned, { adjuster: event.adjuster, turns: event.turns }] }));
+      return withSetting(state, (s) => ({
+        ...s,
+        turned: [...s.turned, { adjuster: event.adjuster, turns: event.turns }],
+      }));
     case 'tightened':
       return withSetting(state, (s) => ({ ...s, tightened: true }));
     case 'job closed':
@@ -147,8 +153,12 @@ function opened(event: Extract<JobEvent, { type: 'job opened' }>): JobState {
 
 function captured(state: JobState, fixtureId: string, capture: Body<'captured'>): JobState {
   const target = state.steps[capture.step];
-  if (capture.job !== state.job || target === undefined) return { ...state, foreign: [...state.foreign, capture] };
-  return { ...state, readings: [...state.readings, { step: capture.step, target, fixtureId, capture, upheld: false }] };
+  if (capture.job !== state.job || target === undefined)
+    return { ...state, foreign: [...state.foreign, capture] };
+  return {
+    ...state,
+    readings: [...state.readings, { step: capture.step, target, fixtureId, capture, upheld: false }],
+  };
 }
 
 function withReading(
@@ -173,7 +183,13 @@ function withSetting(state: JobState, change: (setting: Setting) => Setting): Jo
 function seated(state: JobState, seating: number): Setting[] {
   const last = state.settings.at(-1);
   const begins = (stage: Stage): Setting => ({
-    stage, seatings: [seating], felt: {}, takenUp: [], assessed: [], turned: [], tightened: false,
+    stage,
+    seatings: [seating],
+    felt: {},
+    takenUp: [],
+    assessed: [],
+    turned: [],
+    tightened: false,
   });
   if (last === undefined) return [begins('arrival')];
   if (last.tightened) return [...state.settings, begins('after tightening')];

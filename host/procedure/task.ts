@@ -8,7 +8,14 @@ import { CLOSING_LIMIT_MM, OPENING_LIMIT_MM } from '../gauging/height-master';
 import { assess, masterErrorMm, tipReadings, type Assessment, type TipReadingOfJob } from './assess';
 import { CAUTIONS } from './cautions';
 import { readingPlan } from './reading-plan';
-import { currentSetting, standing, type JobState, type MasterTarget, type Setting, type TipTarget } from './state';
+import {
+  currentSetting,
+  standing,
+  type JobState,
+  type MasterTarget,
+  type Setting,
+  type TipTarget,
+} from './state';
 
 export type Task =
   | { readonly do: 'confirm cautions'; readonly cautions: readonly string[] }
@@ -18,8 +25,19 @@ export type Task =
   | { readonly do: 'feel hanger'; readonly hanger: string }
   | { readonly do: 'take up'; readonly hanger: string; readonly adjuster: string }
   /** `reclamp`: the fixture has to be clamped anew; otherwise only the blade is turned. */
-  | { readonly do: 'read'; readonly target: StepTarget; readonly reclamp: boolean; readonly done: number; readonly of: number }
-  | { readonly do: 'check reading'; readonly reading: TipReadingOfJob; readonly offByMm: number; readonly sigmas: number }
+  | {
+      readonly do: 'read';
+      readonly target: StepTarget;
+      readonly reclamp: boolean;
+      readonly done: number;
+      readonly of: number;
+    }
+  | {
+      readonly do: 'check reading';
+      readonly reading: TipReadingOfJob;
+      readonly offByMm: number;
+      readonly sigmas: number;
+    }
   | { readonly do: 'assess'; readonly assessment: Assessment }
   | {
       readonly do: 'turn';
@@ -41,7 +59,11 @@ const QUESTION_SIGMAS = 4;
 export function nextTask(state: JobState): Task {
   if (state.closed !== undefined) return { do: 'nothing', decision: state.closed };
   return (
-    beforeMeasuring(state) ?? seatAndFeel(state) ?? readTips(state) ?? checkReading(state) ?? actOnResult(state)
+    beforeMeasuring(state) ??
+    seatAndFeel(state) ??
+    readTips(state) ??
+    checkReading(state) ??
+    actOnResult(state)
   );
 }
 
@@ -53,9 +75,15 @@ function beforeMeasuring(state: JobState): Task | undefined {
   return masterReading(state, 'opening', ['low', 'high']);
 }
 
-function masterReading(state: JobState, when: MasterTarget['when'], edges: MasterTarget['edge'][]): Task | undefined {
+function masterReading(
+  state: JobState,
+  when: MasterTarget['when'],
+  edges: MasterTarget['edge'][],
+): Task | undefined {
   const taken = standing(state).filter((r) => r.target.kind === 'master' && r.target.when === when);
-  const missing = edges.filter((edge) => !taken.some((r) => r.target.kind === 'master' && r.target.edge === edge));
+  const missing = edges.filter(
+    (edge) => !taken.some((r) => r.target.kind === 'master' && r.target.edge === edge),
+  );
   const edge = missing[0];
   if (edge === undefined) return undefined;
   const done = edges.length - missing.length;
@@ -65,12 +93,15 @@ function masterReading(state: JobState, when: MasterTarget['when'], edges: Maste
 function seatAndFeel(state: JobState): Task | undefined {
   const setting = currentSetting(state);
   const seating = state.lastSeating + 1;
-  if (setting === undefined) return { do: 'seat deck', seating, why: 'so that it rests where it rests when it mows' };
+  if (setting === undefined)
+    return { do: 'seat deck', seating, why: 'so that it rests where it rests when it mows' };
   const unfelt = state.profile.hangers.find((h) => setting.felt[h.name] === undefined);
   if (unfelt !== undefined) return { do: 'feel hanger', hanger: unfelt.name };
   for (const hanger of state.profile.hangers) {
     if (setting.felt[hanger.name] !== 'slack' || setting.takenUp.includes(hanger.name)) continue;
-    const own = state.profile.adjusters.find((a) => a.moves.length === 1 && a.moves[0]?.hanger === hanger.name);
+    const own = state.profile.adjusters.find(
+      (a) => a.moves.length === 1 && a.moves[0]?.hanger === hanger.name,
+    );
     if (own !== undefined) return { do: 'take up', hanger: hanger.name, adjuster: own.name };
   }
   return undefined;
@@ -82,13 +113,25 @@ function readTips(state: JobState): Task | undefined {
   const plan = readingPlan(state.profile, setting);
   const taken = tipReadings(state, setting).filter((r) => r.target.seating === seating);
   const missing = plan.filter(
-    (tip) => !taken.some((r) => r.target.spindle === tip.spindle && r.target.headingDeg === tip.headingDeg && r.target.end === tip.end),
+    (tip) =>
+      !taken.some(
+        (r) =>
+          r.target.spindle === tip.spindle &&
+          r.target.headingDeg === tip.headingDeg &&
+          r.target.end === tip.end,
+      ),
   );
   const tip = missing[0];
   if (tip === undefined) return undefined;
   const reclamp = !sameClamping(state, tip, seating);
   const placement = reclamp ? state.lastPlacement + 1 : state.lastPlacement;
-  return { do: 'read', target: { kind: 'tip', ...tip, seating, placement }, reclamp, done: plan.length - missing.length, of: plan.length };
+  return {
+    do: 'read',
+    target: { kind: 'tip', ...tip, seating, placement },
+    reclamp,
+    done: plan.length - missing.length,
+    of: plan.length,
+  };
 }
 
 /** The fixture is still where it was clamped when the step before read the same blade end and was not set aside. */
@@ -106,7 +149,8 @@ function checkReading(state: JobState): Task | undefined {
     const residual = solution.residuals[i];
     if (residual === undefined || reading.upheld) return;
     const sigmas = Math.abs(residual.standardised);
-    if (sigmas > QUESTION_SIGMAS && sigmas > (worst?.sigmas ?? 0)) worst = { reading, offByMm: residual.valueMm, sigmas };
+    if (sigmas > QUESTION_SIGMAS && sigmas > (worst?.sigmas ?? 0))
+      worst = { reading, offByMm: residual.valueMm, sigmas };
   });
   return worst === undefined ? undefined : { do: 'check reading', ...worst };
 }
@@ -115,7 +159,9 @@ function actOnResult(state: JobState): Task {
   const setting = settingOf(state);
   const assessment = assess(state, setting);
   if (setting.assessed.length < setting.seatings.length) return { do: 'assess', assessment };
-  return afterTurning(state, setting, assessment) ?? turnOrRepeat(state, setting, assessment) ?? closing(state);
+  return (
+    afterTurning(state, setting, assessment) ?? turnOrRepeat(state, setting, assessment) ?? closing(state)
+  );
 }
 
 /** Turning that has begun goes on until every adjuster has had its turn; then the deck is seated again. */
@@ -139,7 +185,9 @@ function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment)
   if (assessment.result.decision === 'undecided' && setting.seatings.length < MOST_SEATINGS_IN_A_SETTING) {
     return seatAgain(state, 'because one more seating would settle the result soonest');
   }
-  return turnedBefore && !tightenedBefore && setting.stage === 'after turning' ? { do: 'tighten' } : undefined;
+  return turnedBefore && !tightenedBefore && setting.stage === 'after turning'
+    ? { do: 'tighten' }
+    : undefined;
 }
 
 /** The next adjuster whose turn is worth making: at least half of the smallest step that a technician sets. */
@@ -170,17 +218,22 @@ export function capsOf(state: JobState): string[] {
   for (const item of state.profile.preparation) {
     const answer = state.prepared[item.id];
     const outside =
-      typeof answer === 'number' && item.number !== undefined && (answer < item.number.lower || answer > item.number.upper);
+      typeof answer === 'number' &&
+      item.number !== undefined &&
+      (answer < item.number.lower || answer > item.number.upper);
     if (answer === 'no' || outside) caps.push(`not prepared: ${item.text}`);
   }
   for (const { identity } of state.fixtures) {
     const errorsMm = (when: MasterTarget['when']) =>
       standing(state)
-        .filter((r) => r.fixtureId === identity.fixtureId && r.target.kind === 'master' && r.target.when === when)
+        .filter(
+          (r) => r.fixtureId === identity.fixtureId && r.target.kind === 'master' && r.target.when === when,
+        )
         .map((r) => masterErrorMm(r));
     const opening = errorsMm('opening');
     const closingErrors = errorsMm('closing');
-    if (opening.some((e) => Math.abs(e) > OPENING_LIMIT_MM)) caps.push(`fixture ${identity.fixtureId} is off on its height master`);
+    if (opening.some((e) => Math.abs(e) > OPENING_LIMIT_MM))
+      caps.push(`fixture ${identity.fixtureId} is off on its height master`);
     const shift = mean(closingErrors) - mean(opening);
     if (closingErrors.length > 0 && Math.abs(shift) > CLOSING_LIMIT_MM) {
       caps.push(`fixture ${identity.fixtureId} read ${shift.toFixed(2)} mm differently at the end`);

@@ -52,7 +52,11 @@ export const SELF_TESTS = [
 export const HAPPENINGS = [
   { value: 0, name: 'button', meaning: 'pressed while it does nothing; value: ms held' },
   { value: 1, name: 'laser off: idle', meaning: 'armed too long without use; value: s' },
-  { value: 2, name: 'laser off: tilt', meaning: 'the beam left straight down by more than 30 degrees; value: 0.01 deg' },
+  {
+    value: 2,
+    name: 'laser off: tilt',
+    meaning: 'the beam left straight down by more than 30 degrees; value: 0.01 deg',
+  },
   { value: 3, name: 'knocked', meaning: 'a jolt since the last capture; value: mg' },
 ] as const satisfies readonly Code[];
 

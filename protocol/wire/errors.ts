@@ -7,6 +7,8 @@ export interface ErrorEntry {
   readonly nextStep: string;
 }
 
+// One row on one line.
+// prettier-ignore
 export const FIXTURE_ERRORS = [
   { number: 100, name: 'unknown message', cause: 'the fixture does not know this message', nextStep: 'update the fixture\'s firmware or the host tool, whichever is older' },
   { number: 101, name: 'malformed message', cause: 'the message is shorter than its fields or a value is outside its range', nextStep: 'send it again; if it stays, export the job and report it' },

@@ -40,6 +40,8 @@ export const PROTOCOL_MINOR = 0;
 /** The value that `reboot-to-update` must carry: the ASCII letters UPDT, first letter lowest. */
 export const REBOOT_CONFIRMATION = 0x54445055;
 
+// One row on one line.
+// prettier-ignore
 const calibrationFields = [
   { name: 'headPosition', type: 'u8', unit: '0 low, 1 high', meaning: 'pinned position of the head that this calibration belongs to' },
   { name: 'version', type: 'u32', unit: 'count', meaning: 'number of this calibration, one higher at every write' },
@@ -58,6 +60,8 @@ const calibrationFields = [
   { name: 'knots', type: 'i32list', unit: 'counts x 256, um, ...', meaning: 'linearisation: pairs of converter reading and distance, rising in the reading, 2 to 16 pairs' },
 ] as const satisfies readonly Field[];
 
+// One row on one line.
+// prettier-ignore
 export const MESSAGES = [
   // ---- frozen core ---------------------------------------------------------------------------------------------
   { id: 0x01, name: 'identify', from: 'host', kind: 'request', answeredBy: 'identity', since: '1.0', frozen: true,
@@ -204,7 +208,9 @@ type ValueOf<T extends FieldType> = T extends 'text' ? string : T extends 'i32li
 type RowOf<N extends MessageName> = Extract<Row, { name: N }>;
 
 /** The fields of message `N` as an object. */
-export type Body<N extends MessageName> = { [F in RowOf<N>['fields'][number] as F['name']]: ValueOf<F['type']> };
+export type Body<N extends MessageName> = {
+  [F in RowOf<N>['fields'][number] as F['name']]: ValueOf<F['type']>;
+};
 
 export type RequestName = Extract<Row, { kind: 'request' }>['name'];
 export type NoticeName = Extract<Row, { kind: 'notice' }>['name'];

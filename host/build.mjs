@@ -1,0 +1,26 @@
+/**
+ * Builds the command line into build/host: one small entry and one chunk for each command, loaded when it is asked for.
+ * Packages stay in node_modules, except the command line parser, which is in the entry so that --help starts fast.
+ */
+import { build } from 'esbuild';
+import { readFileSync, rmSync } from 'node:fs';
+
+const { dependencies, version } = JSON.parse(readFileSync('package.json', 'utf8'));
+const bundled = ['commander', 'pure-rand', 'zod'];
+
+rmSync('build/host', { recursive: true, force: true });
+await build({
+  entryPoints: { swathplane: 'host/cli/swathplane.ts' },
+  outdir: 'build/host',
+  bundle: true,
+  splitting: true,
+  format: 'esm',
+  platform: 'node',
+  target: 'node20',
+  external: Object.keys(dependencies).filter((name) => !bundled.includes(name)),
+  define: { SWATHPLANE_VERSION: JSON.stringify(version) },
+  banner: {
+    js: "import { createRequire } from 'node:module'; const require = createRequire(import.meta.url);",
+  },
+  logLevel: 'warning',
+});

@@ -1,0 +1,64 @@
+import { openJob, conductJob } from '../conduct/conduct';
+import { numberedError } from '../errors/errors';
+import type { Decision } from '../ledger/events';
+import { openLedger } from '../ledger/ledger';
+import { findFixture, openLink, openSerialPort } from '../link/index';
+import { loadProfile } from '../machines/load';
+import { LeftByTechnician, terminalHands } from '../terminal/hands';
+import { terminalScreen } from '../terminal/screen';
+import { openKeyboard } from './keyboard';
+import { print, printJson } from './output';
+import { viewOf } from './records';
+import { writerName } from './writer';
+
+interface JobOptions {
+  readonly machine: string;
+  readonly port?: string;
+  readonly serial: string;
+  readonly order: string;
+  readonly technician: string;
+  readonly resume?: number;
+  readonly log: string;
+  readonly json?: boolean;
+}
+
+export const EXIT_CODES: Record<Decision, number> = { pass: 0, fail: 1, undecided: 2 };
+
+/** Levels a machine with a real fixture and a person at the keyboard. With --json the talk goes to standard error. */
+export async function job(options: JobOptions): Promise<number> {
+  const profile = loadProfile(options.machine);
+  const path = options.port ?? (await findFixture()).path;
+  const ledger = openLedger(options.log, { writer: writerName(), now: () => new Date() });
+  const keyboard = openKeyboard();
+  const out = options.json === true ? process.stderr : process.stdout;
+  const say = (text: string) => void out.write(`${text}\n`);
+  let number = options.resume;
+  try {
+    number ??= openJob(ledger, {
+      profile,
+      serialNumber: options.serial,
+      workOrder: options.order,
+      technician: options.technician,
+      simulated: false,
+    });
+    say(`Job ${number}: ${profile.model}`);
+    const state = await conductJob({
+      ledger,
+      job: number,
+      openLink: (given) => openLink({ ...given, open: () => openSerialPort(path), name: path }),
+      hands: terminalHands(keyboard, say),
+      screen: terminalScreen({ write: (text) => void out.write(text), isTerminal: out.isTTY }),
+    });
+    const view = viewOf(ledger.events(number), number);
+    if (options.json === true) printJson(view);
+    else print('', `Job ${number} is closed. Next: swathplane sheet ${number} --log ${options.log}`);
+    return EXIT_CODES[state.closed ?? 'undecided'];
+  } catch (error) {
+    if (error instanceof LeftByTechnician)
+      throw numberedError('job left open', `job ${number ?? ''} in ${options.log}`);
+    throw error;
+  } finally {
+    keyboard.close();
+    ledger.close();
+  }
+}

@@ -1,0 +1,24 @@
+import { listProfiles, loadProfile, profileJsonSchema } from '../machines/load';
+import { columns } from '../terminal/stage-text';
+import { print, printJson } from './output';
+
+export function machines(
+  name: string | undefined,
+  options: { schema?: boolean; json?: boolean },
+): Promise<number> {
+  if (options.schema === true) printJson(profileJsonSchema());
+  else if (name !== undefined) printJson(loadProfile(name));
+  else if (options.json === true) printJson(listProfiles());
+  else {
+    const rows = listProfiles().map(({ id, profile }) => [
+      id,
+      profile.model,
+      `${profile.spindles.length}`,
+      profile.family,
+      `${profile.cutHeightMm} mm`,
+      profile.invented ? 'invented' : '',
+    ]);
+    print(...columns([['name', 'model', 'spindles', 'family', 'cut height', ''], ...rows]));
+  }
+  return Promise.resolve(0);
+}

@@ -1,0 +1,30 @@
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { dirname } from 'node:path';
+import { numberedError } from '../errors/errors';
+
+export function print(...lines: string[]): void {
+  process.stdout.write(`${lines.join('\n')}\n`);
+}
+
+export function printJson(value: unknown): void {
+  print(JSON.stringify(value, undefined, 2));
+}
+
+/** Writes a file and the folders above it. Errors: 404. */
+export function writeOut(file: string, content: Uint8Array): void {
+  try {
+    mkdirSync(dirname(file), { recursive: true });
+    writeFileSync(file, content);
+  } catch (cause) {
+    throw numberedError('file not writable', file, cause);
+  }
+}
+
+/** Reads a text file. Errors: 405. */
+export function readIn(file: string): string {
+  try {
+    return readFileSync(file, 'utf8');
+  } catch (cause) {
+    throw numberedError('file not found', file, cause);
+  }
+}

@@ -1,0 +1,96 @@
+import { numberedError } from '../errors/errors';
+import { openLedgerForReading } from '../ledger/ledger';
+import { columns, STAGE_TITLES, stageText, tipsText } from '../terminal/stage-text';
+import { sheetView, type SheetView } from '../views/sheet-view';
+import { RESULT_WORDS, turnText } from '../views/words';
+import { jobNumber } from './job-number';
+import { print, printJson } from './output';
+
+export async function records(
+  job: string | undefined,
+  options: { log: string; json?: boolean; verify?: boolean },
+): Promise<number> {
+  const ledger = openLedgerForReading(options.log);
+  try {
+    if (options.verify === true) {
+      const verified = ledger.verify();
+      if (options.json === true) printJson(verified);
+      else print(`${verified.events} events, chain intact, head ${verified.head}`);
+    } else if (job === undefined) {
+      const jobs = ledger.jobs().map(({ job: number }) => viewOf(ledger.events(number), number));
+      if (options.json === true) printJson(jobs.map(summary));
+      else print(...columns([['job', 'opened', 'machine', 'serial', 'result'], ...jobs.map(line)]));
+    } else {
+      const number = jobNumber(job);
+      const view = viewOf(ledger.events(number), number);
+      if (options.json === true) printJson({ view, events: ledger.events(number) });
+      else print(...recordText(view));
+    }
+    return 0;
+  } finally {
+    ledger.close();
+  }
+}
+
+export function viewOf(events: Parameters<typeof sheetView>[0], job: number): SheetView {
+  const view = sheetView(events);
+  if (view === undefined) throw numberedError('no such job', `job ${job}`);
+  return view;
+}
+
+function summary(view: SheetView) {
+  const { job, openedAt, closedAt, serialNumber, workOrder, technician, simulated, decision, head } = view;
+  return {
+    job,
+    openedAt,
+    closedAt,
+    model: view.profile.model,
+    serialNumber,
+    workOrder,
+    technician,
+    simulated,
+    decision,
+    head,
+  };
+}
+
+function line(view: SheetView): string[] {
+  const result = view.decision === undefined ? 'open' : RESULT_WORDS[view.decision];
+  const simulated = view.simulated ? ' (simulated)' : '';
+  return [
+    `${view.job}`,
+    view.openedAt.slice(0, 16).replace('T', ' '),
+    view.profile.model,
+    view.serialNumber,
+    result + simulated,
+  ];
+}
+
+function recordText(view: SheetView): string[] {
+  const adjuster = (name: string) => view.profile.adjusters.find((a) => a.name === name);
+  return [
+    `Job ${view.job}: ${view.profile.model}, serial number ${view.serialNumber || '-'}, work order ${view.workOrder || '-'}`,
+    ...(view.simulated ? ['SIMULATED SHOP: invented machine, no real measurement'] : []),
+    `Opened ${view.openedAt}${view.closedAt === undefined ? ', not closed' : `, closed ${view.closedAt}`} by ${view.technician || '-'}`,
+    `Result: ${view.decision === undefined ? 'open' : RESULT_WORDS[view.decision]}`,
+    ...view.caps.map((cap) => `  held back by: ${cap}`),
+    ...view.stages.flatMap((stage) => [
+      '',
+      ...stageText(STAGE_TITLES[stage.stage], stage),
+      ...tipsText(stage),
+      ...stage.turned.map((t) => {
+        const known = adjuster(t.adjuster);
+        const raise = (known?.moves[0]?.mmPerTurn ?? 0) * t.turns;
+        return `  turned ${known === undefined ? t.adjuster : turnText(known, t.turns, raise)}`;
+      }),
+    ]),
+    '',
+    ...view.fixtures.map((f) => {
+      const shown = (errors: readonly number[]) => errors.map((e) => e.toFixed(2)).join(', ') || '-';
+      return `Fixture ${f.fixtureId}, firmware ${f.firmwareVersion}, calibrations ${f.calibrationVersion}; off on its height master: opening ${shown(f.openingErrorsMm)} mm, closing ${shown(f.closingErrorsMm)} mm`;
+    }),
+    `${view.readings.length} captures, ${view.readings.filter((r) => r.setAside !== undefined).length} set aside`,
+    `Record head: ${view.head.writer} ${view.head.sequence} ${view.head.hash}`,
+    view.rule,
+  ];
+}

@@ -1,0 +1,119 @@
+import { z } from 'zod';
+import { judge, solveTips, whatToTurn } from '../../protocol/solver';
+import { numberedError } from '../errors/errors';
+import { ASSUMED_WIDTHS, widthValues, type WidthName } from '../gauging/widths';
+import { loadProfile, parseProfile } from '../machines/load';
+import type { MachineProfile } from '../machines/profile';
+import { hangingOf, layoutOf, measureQuestions } from '../procedure/assess';
+import { stageText, columns } from '../terminal/stage-text';
+import { measureRows } from '../views/stage-view';
+import { headingText, turnText } from '../views/words';
+import { print, printJson, readIn } from './output';
+
+const widthNames = Object.keys(ASSUMED_WIDTHS) as [WidthName, ...WidthName[]];
+
+const fileSchema = z.strictObject({
+  machine: z.union([z.string(), z.looseObject({ format: z.string() })]),
+  readings: z
+    .array(
+      z.strictObject({
+        spindle: z.string(),
+        headingDeg: z.number().min(-360).max(360),
+        end: z.enum(['A', 'B']),
+        seating: z.int().min(1),
+        placement: z.int().min(1),
+        heightMm: z.number().min(-1000).max(1000),
+        standardErrorMm: z.number().gt(0).max(100),
+      }),
+    )
+    .min(1),
+  carrying: z.array(z.string()).optional(),
+  widths: z.partialRecord(z.enum(widthNames), z.number().gt(0)).optional(),
+});
+
+/** Exit codes as for a job: 0 pass, 1 fail, 2 can't tell yet. Errors: 301-305, 351, 352, 405. */
+export function solve(file: string, options: { json?: boolean }): Promise<number> {
+  const { profile, readings, widths, carrying } = parse(readIn(file), file);
+  const questions = measureQuestions(profile);
+  const solution = solveTips(layoutOf(profile), readings, widths, questions);
+  if (!solution.pose.determined)
+    throw numberedError('plane not determined', `${readings.length} readings in ${file}`);
+  const result = judge(solution, questions);
+  const turning = whatToTurn(solution, hangingOf(profile), questions, carrying);
+  if (options.json === true) {
+    printJson({
+      machine: profile.model,
+      result,
+      measures: solution.measures,
+      plane: solution.pose,
+      tips: solution.tips,
+      residuals: solution.residuals,
+      turning,
+    });
+  } else {
+    const rows = measureRows(profile, solution, result);
+    print(
+      ...stageText(profile.model, {
+        decision: result.decision,
+        jointProbability: result.jointProbability,
+        restsOnAssumedValues: false,
+        measures: rows,
+      }),
+      ...columns(
+        solution.tips.map((t) => [
+          `  ${profile.spindles[t.spindle]?.name ?? ''} blade, ${headingText(t.headingDeg)}`,
+          `${t.heightMm.toFixed(2)} ± ${(2 * t.standardUncertaintyMm).toFixed(2)} mm`,
+        ]),
+      ),
+      ...profile.adjusters.map((a, i) => `  ${turnText(a, turning.turns[i] ?? 0, turning.raiseMm[i] ?? 0)}`),
+    );
+  }
+  return Promise.resolve({ pass: 0, fail: 1, undecided: 2 }[result.decision]);
+}
+
+function parse(text: string, file: string) {
+  let data: unknown;
+  try {
+    data = JSON.parse(text);
+  } catch (cause) {
+    throw numberedError('readings unreadable', `${file}: ${(cause as Error).message}`, cause);
+  }
+  const checked = fileSchema.safeParse(data);
+  if (!checked.success) {
+    const faults = checked.error.issues.map(
+      (i) => `${i.path.map(String).join('.') || 'the file'}: ${i.message}`,
+    );
+    throw numberedError('readings unreadable', `${file}: ${faults.join('; ')}`);
+  }
+  const { machine, readings, carrying, widths } = checked.data;
+  const profile: MachineProfile =
+    typeof machine === 'string' ? loadProfile(machine) : parseProfile(JSON.stringify(machine), file);
+  const spindle = (name: string, i: number) => {
+    const index = profile.spindles.findIndex((s) => s.name === name);
+    if (index < 0)
+      throw numberedError(
+        'readings unreadable',
+        `${file}: readings.${i}.spindle: ${profile.model} has no spindle '${name}'`,
+      );
+    return index;
+  };
+  for (const name of carrying ?? []) {
+    if (!profile.hangers.some((h) => h.name === name)) {
+      throw numberedError(
+        'readings unreadable',
+        `${file}: carrying: ${profile.model} has no hanger '${name}'`,
+      );
+    }
+  }
+  return {
+    profile,
+    readings: readings.map((r, i) => ({
+      ...r,
+      spindle: spindle(r.spindle, i),
+      end: r.end === 'A' ? (1 as const) : (-1 as const),
+      refitted: false,
+    })),
+    carrying: profile.hangers.map((h) => carrying === undefined || carrying.includes(h.name)),
+    widths: { ...widthValues(), ...(widths as Partial<Record<WidthName, number>> | undefined) },
+  };
+}

@@ -1,0 +1,90 @@
+/** The terminal as a screen: one line for each task, a live height that overwrites itself while a reading settles. */
+import type { Body } from '../../protocol/wire/messages';
+import { WAITING } from '../../protocol/wire/codes';
+import type { Screen } from '../conduct/hands';
+import type { Task } from '../procedure/task';
+import { STAGE_TITLES, stageText } from './stage-text';
+import { targetText, turnText } from '../views/words';
+
+export interface TerminalOutput {
+  write(text: string): void;
+  /** True when lines may be overwritten. */
+  readonly isTerminal: boolean;
+}
+
+export function terminalScreen(output: TerminalOutput): Screen {
+  let liveShown = false;
+  const line = (text: string) => {
+    output.write(`${liveShown ? '\r\x1b[K' : ''}${text}\n`);
+    liveShown = false;
+  };
+  return {
+    task: (task) => {
+      for (const text of taskText(task)) line(text);
+    },
+    live: (live) => {
+      if (!output.isTerminal) return;
+      output.write(`\r\x1b[K    ${liveText(live)}`);
+      liveShown = true;
+    },
+    captured: (heightMm, capture) => {
+      const seconds = (capture.waitedMs / 1000).toFixed(1);
+      line(`    ${heightMm.toFixed(2)} mm   capture ${capture.capture}, settled in ${seconds} s`);
+    },
+    assessed: (view) => {
+      for (const text of ['', ...stageText(STAGE_TITLES[view.stage], view), '']) line(text);
+    },
+    notice: (text) => line(`  ! ${text}`),
+  };
+}
+
+/** "78.31 mm  settled" or why not. */
+export function liveText(live: Body<'live'>): string {
+  const reasons = WAITING.filter((w) => Math.floor(live.waiting / 2 ** w.value) % 2 === 1).map((w) => w.name);
+  const state = reasons.length === 0 ? 'settled' : `waiting: ${reasons.join(', ')}`;
+  return `${(live.height / 1000).toFixed(2).padStart(7)} mm  ± ${(live.standardErrorUm / 1000).toFixed(3)}  ${state}`;
+}
+
+/** What the technician is to do now. */
+export function taskText(task: Task): string[] {
+  switch (task.do) {
+    case 'confirm cautions':
+      return ['', 'Before anything else:', ...task.cautions.map((c) => `  * ${c}`)];
+    case 'prepare': {
+      const range = task.item.number;
+      const limits = range === undefined ? '' : ` (${range.lower} to ${range.upper} ${range.unit})`;
+      return [`Prepare: ${task.item.text}${limits}`];
+    }
+    case 'join fixture':
+      return ['Join the fixture'];
+    case 'seat deck':
+      return [`Raise the deck, lower it onto its stop, press it down twice and let go: ${task.why}`];
+    case 'feel hanger':
+      return [`Feel the ${task.hanger} hanger: does it carry or is it slack?`];
+    case 'take up':
+      return [`Take up the ${task.hanger} hanger at its adjuster until it just carries`];
+    case 'read': {
+      const how =
+        task.target.kind === 'master'
+          ? 'Put the fixture on the'
+          : task.reclamp
+            ? 'Clamp the fixture on:'
+            : 'Turn the blade:';
+      return [`${how} ${targetText(task.target)}   [${task.done + 1} of ${task.of}]`];
+    }
+    case 'check reading':
+      return [
+        `Check that reading: ${targetText(task.reading.target)}, capture ${task.reading.capture.capture}, is ${Math.abs(task.offByMm).toFixed(1)} mm ` +
+          `${task.offByMm > 0 ? 'higher' : 'lower'} than the others say. Right blade, right end, clamp flat?`,
+      ];
+    case 'turn':
+      return [`Turn ${turnText(task.adjuster, task.turns, task.raiseMm)}   [${task.left} to go]`];
+    case 'tighten':
+      return ['Tighten every lock nut as the manual says'];
+    case 'close':
+      return [`Deliver: ${task.decision}${task.caps.length === 0 ? '' : ` (${task.caps.join('; ')})`}`];
+    case 'assess':
+    case 'nothing':
+      return [];
+  }
+}

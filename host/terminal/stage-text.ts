@@ -1,0 +1,47 @@
+/** A stage, a turn, a job as lines of text for a terminal of 100 columns. */
+import type { StageView } from '../views/stage-view';
+import { headingText, limitedText, percent, RESULT_WORDS } from '../views/words';
+import type { Stage } from '../ledger/events';
+
+export const STAGE_TITLES: Record<Stage, string> = {
+  arrival: 'As it came',
+  'after turning': 'After turning',
+  'after tightening': 'After tightening',
+};
+
+type Shown = Pick<StageView, 'decision' | 'jointProbability' | 'restsOnAssumedValues' | 'measures'>;
+
+export function stageText(title: string, view: Shown): string[] {
+  const rows = view.measures.map((m) => [
+    m.name,
+    m.verdict === 'not measured'
+      ? '-'
+      : `${limitedText(m.valueMm, m.lowerMm, m.upperMm)} ± ${m.expandedMm.toFixed(1)} mm`,
+    `${m.lowerMm} to ${m.upperMm} mm`,
+    m.verdict,
+  ]);
+  const assumed = view.restsOnAssumedValues ? ' (rests on assumed values)' : '';
+  return [
+    `${title}: ${RESULT_WORDS[view.decision].toUpperCase()}${assumed}; all limits kept with at least ${percent(view.jointProbability)}`,
+    ...columns([['measure', 'value ± U (k = 2)', 'limits', ''], ...rows]).map((line) => `  ${line}`),
+  ];
+}
+
+export function tipsText(view: StageView): string[] {
+  const rows = view.tips.map((t) => [
+    `${t.spindle} blade, ${headingText(t.headingDeg)}`,
+    `${t.heightMm.toFixed(1)} ± ${t.expandedMm.toFixed(1)} mm`,
+  ]);
+  return columns([['tip', "height above the wheels' ground"], ...rows]).map((line) => `  ${line}`);
+}
+
+/** Left-aligned columns, two spaces apart. */
+export function columns(rows: readonly (readonly string[])[]): string[] {
+  const widths = (rows[0] ?? []).map((_, i) => Math.max(...rows.map((r) => (r[i] ?? '').length)));
+  return rows.map((r) =>
+    r
+      .map((cell, i) => cell.padEnd(widths[i] ?? 0))
+      .join('  ')
+      .trimEnd(),
+  );
+}

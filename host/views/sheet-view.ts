@@ -1,0 +1,104 @@
+/** Everything that the delivery sheet and `records show` print, computed from the job's stored events. */
+import type { Decision, StoredEvent } from '../ledger/events';
+import type { MachineProfile } from '../machines/profile';
+import { assess } from '../procedure/assess';
+import { CAUTIONS } from '../procedure/cautions';
+import { replay, type JobState, type Reading } from '../procedure/state';
+import { capsOf } from '../procedure/task';
+import { masterErrorMm } from '../procedure/assess';
+import { stageView, type StageView } from './stage-view';
+
+export interface FixtureLine {
+  readonly fixtureId: string;
+  readonly firmwareVersion: string;
+  readonly calibrationVersion: string;
+  readonly openingErrorsMm: readonly number[];
+  readonly closingErrorsMm: readonly number[];
+}
+
+export interface SheetView {
+  readonly job: number;
+  readonly profile: MachineProfile;
+  readonly serialNumber: string;
+  readonly workOrder: string;
+  readonly technician: string;
+  readonly simulated: boolean;
+  readonly openedAt: string;
+  readonly closedAt: string | undefined;
+  readonly decision: Decision | undefined;
+  /** What kept a pass from being called one. */
+  readonly caps: readonly string[];
+  /** Oldest first; the first is as the machine came, the last is how it leaves. */
+  readonly stages: readonly StageView[];
+  readonly fixtures: readonly FixtureLine[];
+  readonly prepared: readonly { readonly text: string; readonly answer: string }[];
+  readonly readings: readonly Reading[];
+  readonly rule: string;
+  /** True when the technician has tightened the adjusters; a stage `after tightening` shows what it did. */
+  readonly tightened: boolean;
+  /** The cautions that every face shows; the last one puts the maker's manual first. */
+  readonly cautions: readonly string[];
+  /** Hash of the job's last stored event and the log that holds it. */
+  readonly head: { readonly writer: string; readonly sequence: number; readonly hash: string };
+}
+
+export const DECISION_RULE =
+  'Pass when all limits are kept with a joint probability of at least 98 %, bounded below by 1 − Σ(1 − p); fail when any limit is kept with at most 2 %; else can’t tell yet. After JCGM 106.';
+
+/** Undefined when there are no events. Stages whose readings are not complete are left out. */
+export function sheetView(events: readonly StoredEvent[]): SheetView | undefined {
+  const state = replay(events.map((e) => e.event));
+  const first = events[0];
+  const last = events.at(-1);
+  if (state === undefined || first === undefined || last === undefined) return undefined;
+  const read = state.settings.filter((s) => s.assessed.length > 0);
+  return {
+    job: state.job,
+    profile: state.profile,
+    serialNumber: state.serialNumber,
+    workOrder: state.workOrder,
+    technician: state.technician,
+    simulated: state.simulated,
+    openedAt: first.at,
+    closedAt: state.closed === undefined ? undefined : last.at,
+    decision: state.closed,
+    caps: capsOf(state),
+    stages: read.map((setting) => stageView(state, setting, assess(state, setting))),
+    fixtures: state.fixtures.map((f) => fixtureLine(state, f)),
+    prepared: state.profile.preparation.map((item) => ({
+      text: item.text,
+      answer: answerText(state.prepared[item.id], item.number?.unit),
+    })),
+    readings: state.readings,
+    rule: DECISION_RULE,
+    tightened: state.settings.some((s) => s.tightened),
+    cautions: CAUTIONS,
+    head: { writer: last.writer, sequence: last.sequence, hash: last.hash },
+  };
+}
+
+function fixtureLine(state: JobState, fixture: JobState['fixtures'][number]): FixtureLine {
+  const { fixtureId, firmwareVersion } = fixture.identity;
+  const errors = (when: 'opening' | 'closing') =>
+    state.readings
+      .filter(
+        (r) =>
+          r.fixtureId === fixtureId &&
+          r.target.kind === 'master' &&
+          r.target.when === when &&
+          r.setAside === undefined,
+      )
+      .map((r) => masterErrorMm(r));
+  return {
+    fixtureId,
+    firmwareVersion,
+    calibrationVersion: fixture.calibrations.map((c) => c.version).join(', '),
+    openingErrorsMm: errors('opening'),
+    closingErrorsMm: errors('closing'),
+  };
+}
+
+function answerText(answer: JobState['prepared'][string] | undefined, unit: string | undefined): string {
+  if (answer === undefined) return 'open';
+  return typeof answer === 'number' ? `${answer} ${unit ?? ''}`.trim() : answer;
+}

@@ -1,0 +1,102 @@
+/** What one set of readings showed, ready for any face: measures with uncertainty and verdict, tips, what to turn. */
+import type { Decision, Stage } from '../ledger/events';
+import type { Result, Solution } from '../../protocol/solver';
+import type { MachineProfile } from '../machines/profile';
+import type { Assessment } from '../procedure/assess';
+import type { JobState, Setting } from '../procedure/state';
+
+/** `not measured` means that the readings do not say; it never counts as inside. */
+export type Verdict = 'inside' | 'outside' | 'cannot tell yet' | 'not measured';
+
+export interface MeasureRow {
+  readonly name: string;
+  readonly valueMm: number;
+  /** Expanded uncertainty, k = 2. */
+  readonly expandedMm: number;
+  readonly targetMm: number;
+  readonly lowerMm: number;
+  readonly upperMm: number;
+  readonly limitSource: string;
+  readonly probabilityInside: number;
+  readonly verdict: Verdict;
+}
+
+export interface TipRow {
+  readonly spindle: string;
+  readonly headingDeg: number;
+  readonly xMm: number;
+  readonly yMm: number;
+  /** Mean of the blade's ends above the plane of the wheels. */
+  readonly heightMm: number;
+  readonly expandedMm: number;
+}
+
+export interface StageView {
+  readonly stage: Stage;
+  readonly decision: Decision;
+  readonly jointProbability: number;
+  /** A pass that does not survive doubled widths. */
+  readonly restsOnAssumedValues: boolean;
+  readonly measures: readonly MeasureRow[];
+  readonly tips: readonly TipRow[];
+  /** Deck plane: height above the ground at the machine's origin, slopes dz/dx and dz/dy. */
+  readonly plane: { readonly z0Mm: number; readonly slopeX: number; readonly slopeY: number } | undefined;
+  readonly captures: readonly number[];
+  readonly turned: Setting['turned'];
+}
+
+export function stageView(state: JobState, setting: Setting, assessment: Assessment): StageView {
+  const { solution, result } = assessment;
+  return {
+    stage: setting.stage,
+    decision: result.decision,
+    jointProbability: result.jointProbability,
+    restsOnAssumedValues: result.decision === 'pass' && assessment.resultWidthsDoubled.decision !== 'pass',
+    measures: measureRows(state.profile, solution, result),
+    tips: tipRows(state, assessment),
+    plane: solution.pose.determined ? solution.pose : undefined,
+    captures: assessment.readings.map((r) => r.capture.capture),
+    turned: setting.turned,
+  };
+}
+
+/** One row for each measure that the profile declares, in its order. */
+export function measureRows(profile: MachineProfile, solution: Solution, result: Result): MeasureRow[] {
+  return profile.measures.map((declared, i): MeasureRow => {
+    const solved = solution.measures[i];
+    const probabilityInside = result.perMeasure[i]?.probability ?? 0;
+    return {
+      name: declared.name,
+      valueMm: solved?.valueMm ?? NaN,
+      expandedMm: 2 * (solved?.standardUncertaintyMm ?? NaN),
+      targetMm: declared.targetMm,
+      lowerMm: declared.lowerMm,
+      upperMm: declared.upperMm,
+      limitSource: declared.source,
+      probabilityInside,
+      verdict: verdictOf(solved?.determined === true, probabilityInside),
+    };
+  });
+}
+
+function verdictOf(determined: boolean, probabilityInside: number): Verdict {
+  if (!determined) return 'not measured';
+  if (probabilityInside >= 0.98) return 'inside';
+  return probabilityInside <= 0.02 ? 'outside' : 'cannot tell yet';
+}
+
+function tipRows(state: JobState, assessment: Assessment): TipRow[] {
+  return assessment.solution.tips.flatMap((tip) => {
+    const spindle = state.profile.spindles[tip.spindle];
+    if (spindle === undefined) return [];
+    const heading = (tip.headingDeg * Math.PI) / 180;
+    return {
+      spindle: spindle.name,
+      headingDeg: tip.headingDeg,
+      xMm: spindle.xMm + spindle.tipRadiusMm * Math.cos(heading),
+      yMm: spindle.yMm + spindle.tipRadiusMm * Math.sin(heading),
+      heightMm: tip.heightMm,
+      expandedMm: 2 * tip.standardUncertaintyMm,
+    };
+  });
+}

@@ -1,0 +1,122 @@
+/** How the job's things are said, the same on terminal, page and report. Left and right are always as seated. */
+import type { Decision, StepTarget } from '../ledger/events';
+import type { MachineProfile } from '../machines/profile';
+import type { MeasureRow } from './stage-view';
+
+export const RESULT_WORDS: Record<Decision, string> = {
+  pass: 'pass',
+  fail: 'fail',
+  undecided: "can't tell yet",
+};
+
+/** "left blade, end A, pointing left" */
+export function targetText(target: StepTarget): string {
+  if (target.kind === 'master') return `height master, ${target.edge} edge`;
+  return `${target.spindle} blade, end ${target.end}, pointing ${headingText(target.headingDeg)}`;
+}
+
+/** Eight directions by name, others in degrees. */
+export function headingText(headingDeg: number): string {
+  const turned = ((headingDeg % 360) + 360) % 360;
+  const names: Record<number, string> = {
+    0: 'forward',
+    45: 'forward left',
+    90: 'left',
+    135: 'rear left',
+    180: 'rearward',
+    225: 'rear right',
+    270: 'right',
+    315: 'forward right',
+  };
+  return names[turned] ?? `${turned.toFixed(0)}° counter-clockwise from forward`;
+}
+
+/** "rear left: raise 3.2 mm = 2 turns and 3 flats, clockwise seen from below": direction first, then how far, then how. */
+export function turnText(
+  adjuster: MachineProfile['adjusters'][number],
+  turns: number,
+  raiseMm: number,
+): string {
+  const way = raiseMm >= 0 ? 'raise' : 'lower';
+  const rotation = turns >= 0 ? adjuster.raises.rotation : opposite(adjuster.raises.rotation);
+  const amount = turnsText(Math.abs(turns), adjuster.stepTurns);
+  return `${adjuster.name}: ${way} ${Math.abs(raiseMm).toFixed(1)} mm = ${amount}, ${rotation} seen from ${adjuster.raises.seenFrom}`;
+}
+
+/** Turns to the nearest step: "2 turns and 3 flats" where the step is a flat of a hexagon, else decimal turns. */
+export function turnsText(turns: number, stepTurns: number): string {
+  if (Math.abs(stepTurns - 1 / 6) > 1e-9) return `${turns.toFixed(2)} turns`;
+  const flats = Math.round(turns * 6);
+  const whole = Math.floor(flats / 6);
+  const rest = flats - 6 * whole;
+  const parts = [
+    ...(whole > 0 ? [`${whole} turn${whole === 1 ? '' : 's'}`] : []),
+    ...(rest > 0 ? [`${rest} flat${rest === 1 ? '' : 's'}`] : []),
+  ];
+  return parts.length === 0 ? 'less than half a flat' : parts.join(' and ');
+}
+
+/** A value with its expanded uncertainty, both to 0.1 mm; never shown as inside when it is outside (see limitedText). */
+export function withUncertainty(valueMm: number, expandedMm: number): string {
+  return `${signed(valueMm)} ± ${expandedMm.toFixed(1)} mm`;
+}
+
+/** The value with as many decimals as it needs so that rounding does not carry it across a limit. */
+export function limitedText(valueMm: number, lowerMm: number, upperMm: number): string {
+  const inside = valueMm >= lowerMm && valueMm <= upperMm;
+  for (let decimals = 1; decimals < 6; decimals += 1) {
+    const shown = Number(valueMm.toFixed(decimals));
+    if ((shown >= lowerMm && shown <= upperMm) === inside) return valueMm.toFixed(decimals);
+  }
+  return valueMm.toFixed(6);
+}
+
+/** A measure's value with its expanded uncertainty, never rounded across a limit: "3.04 ± 0.7 mm", or "not measured". */
+export function measuredText(row: MeasureRow): string {
+  if (row.verdict === 'not measured') return 'not measured';
+  const value = limitedText(row.valueMm, row.lowerMm, row.upperMm).replace(/^-(?=0\.0+$)/, '');
+  return `${withMinus(value)} ± ${row.expandedMm.toFixed(1)} mm`;
+}
+
+/** "2 to 8 mm" */
+export function limitsText(row: Pick<MeasureRow, 'lowerMm' | 'upperMm'>): string {
+  return `${withMinus(String(row.lowerMm))} to ${withMinus(String(row.upperMm))} mm`;
+}
+
+/** "rear left: raise 3.2 mm = ...", with the nominal ratio; an adjuster of several hangers raises them by their mean. */
+export function turnedText(profile: MachineProfile, adjusterName: string, turns: number): string {
+  const adjuster = profile.adjusters.find((a) => a.name === adjusterName);
+  if (adjuster === undefined) throw new Error(`the profile has no adjuster "${adjusterName}"`);
+  const mmPerTurn = adjuster.moves.reduce((sum, m) => sum + m.mmPerTurn, 0) / adjuster.moves.length;
+  return turnText(adjuster, turns, turns * mmPerTurn);
+}
+
+/** Differences in mm to 0.01 mm, always signed: "+0.02, −0.03 mm"; "none" when there are none. */
+export function differencesText(valuesMm: readonly number[]): string {
+  if (valuesMm.length === 0) return 'none';
+  return `${valuesMm.map((v) => (v < 0 ? withMinus(v.toFixed(2)) : `+${v.toFixed(2)}`)).join(', ')} mm`;
+}
+
+/** "2026-11-25 13:07 UTC" from ISO 8601 in UTC. */
+export function timeText(at: string): string {
+  return `${at.slice(0, 10)} ${at.slice(11, 16)} UTC`;
+}
+
+export function percent(probability: number): string {
+  if (probability > 0.999 && probability < 1) return '> 99.9 %';
+  return `${(100 * probability).toFixed(1)} %`;
+}
+
+function signed(value: number): string {
+  const size = Math.abs(value).toFixed(1);
+  return value < 0 && size !== '0.0' ? `−${size}` : size;
+}
+
+/** The minus sign in place of the hyphen. */
+function withMinus(number: string): string {
+  return number.replace(/^-/, '−');
+}
+
+function opposite(rotation: 'clockwise' | 'counter-clockwise'): 'clockwise' | 'counter-clockwise' {
+  return rotation === 'clockwise' ? 'counter-clockwise' : 'clockwise';
+}
