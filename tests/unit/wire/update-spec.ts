@@ -1,0 +1,9 @@
+/** Puts the tables of the code into `protocol/SPEC.md`. Run from the top of the repository. */
+import { readFileSync, writeFileSync } from 'node:fs';
+import { withTables } from './spec-tables';
+
+const FILE = 'protocol/SPEC.md';
+const before = readFileSync(FILE, 'utf8');
+const after = withTables(before);
+writeFileSync(FILE, after);
+console.log(after === before ? `${FILE}: tables are up to date` : `${FILE}: tables updated`);
