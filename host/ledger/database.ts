@@ -1,6 +1,8 @@
 /**
  * The one door to SQLite. The native binding aborts the process when a boolean or an object is bound, takes missing
  * parameters for NULL and never waits for a lock unless told to: here every parameter is checked and counted first.
+ * It also aborts on a text column that is not UTF-8, as a damaged file may hold: select texts as `CAST(... AS BLOB)` and
+ * they are decoded here.
  */
 import Libsql from 'libsql';
 
@@ -63,7 +65,10 @@ export class SqlStatement {
   /** All rows at once: an iterator left half way would keep the file's read lock. */
   all(...values: readonly SqlValue[]): SqlRow[] {
     this.check(values);
-    return guarded(() => this.statement.all([...values]) as SqlRow[]);
+    const rows = guarded(() => this.statement.all([...values]) as Record<string, SqlValue | Uint8Array>[]);
+    return rows.map((row) =>
+      Object.fromEntries(Object.entries(row).map(([key, value]) => [key, decoded(value)])),
+    );
   }
 
   private check(values: readonly SqlValue[]): void {
@@ -78,6 +83,18 @@ export class SqlStatement {
         `cannot bind ${typeof value === 'string' ? 'a text with NUL' : typeof value}: ${this.sql}`,
       );
     }
+  }
+}
+
+const UTF8 = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true });
+
+function decoded(value: SqlValue | Uint8Array): SqlValue {
+  if (value === null || typeof value === 'number' || typeof value === 'string') return value;
+  try {
+    // The binding gives an ArrayBuffer or a view on one.
+    return UTF8.decode(value);
+  } catch (cause) {
+    throw new SqlError('SQLITE_CORRUPT', 'a text is not UTF-8', { cause });
   }
 }
 

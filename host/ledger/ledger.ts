@@ -34,6 +34,8 @@ export interface LedgerOptions {
   /** Names this writer for ever: it is fixed when the log is made. */
   readonly writer: string;
   readonly now: () => Date;
+  /** The most that the main file may grow to; beyond it writing fails as on a full disk (254). No limit when left out. */
+  readonly bytesMax?: number;
 }
 
 /**
@@ -66,6 +68,8 @@ export function openLedgerForReading(path: string): LedgerReader {
 
 /** How long a call waits for a lock that another process holds. */
 const LOCK_WAIT_MS = 1000;
+/** SQLite's page size, which layOut leaves as it is. */
+const PAGE_BYTES = 4096;
 
 /**
  * The writer holds an exclusive SQLite lock on an empty file beside the log for as long as it lives. The operating system
@@ -88,13 +92,16 @@ function release(lock: Sql): void {
   lock.close();
 }
 
-function openLocked(path: string, { writer, now }: LedgerOptions, lock: Sql): Ledger {
+function openLocked(path: string, { writer, now, bytesMax }: LedgerOptions, lock: Sql): Ledger {
   const isNew = !logStandsIn(path);
   const sql = Sql.open(path, LOCK_WAIT_MS);
   try {
     if (isNew) layOut(sql, writer);
     sql.prepare('PRAGMA journal_mode = WAL').all();
     sql.execute('PRAGMA synchronous = FULL');
+    if (bytesMax !== undefined) sql.execute(`PRAGMA max_page_count = ${Math.floor(bytesMax / PAGE_BYTES)}`);
+    // Shows now, not at the first capture, that the file may be written.
+    sql.execute('BEGIN IMMEDIATE; ROLLBACK');
     const log = new LogWriter(path, sql, lock, now);
     if (log.writer !== writer) {
       throw numberedError(
@@ -124,7 +131,7 @@ class LogWriter extends LogReader implements Ledger {
   ) {
     super(path, sql);
     this.insert = sql.prepare('INSERT INTO events (sequence, at, event, hash) VALUES (?, ?, ?, ?)');
-    this.highestJob = sql.prepare("SELECT max(event ->> '$.job') AS job FROM events");
+    this.highestJob = sql.prepare("SELECT CAST(max(event ->> '$.job') AS INTEGER) AS job FROM events");
   }
 
   append(event: JobEvent): StoredEvent {

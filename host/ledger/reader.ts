@@ -54,7 +54,7 @@ export class LogReader implements LedgerReader {
     readonly path: string,
     protected readonly sql: Sql,
   ) {
-    const writer = sql.prepare('SELECT name FROM writer').all();
+    const writer = sql.prepare('SELECT CAST(name AS BLOB) AS name FROM writer').all();
     if (writer.length !== 1) throw numberedError('log corrupt', `${path} names ${writer.length} writers`);
     this.writer = String(writer[0]?.['name']);
     this.page = sql.prepare(`${ROWS} WHERE e.sequence > ? ORDER BY e.sequence LIMIT ?`);
@@ -64,10 +64,12 @@ export class LogReader implements LedgerReader {
     );
     this.capture = sql.prepare(`${ROWS} ${OF_FIXTURE} AND e.event ->> '$.capture.capture' = ?`);
     this.highest = sql.prepare(
-      `SELECT max(e.event ->> '$.capture.capture') AS number FROM events e ${OF_FIXTURE}`,
+      `SELECT CAST(max(e.event ->> '$.capture.capture') AS INTEGER) AS number FROM events e ${OF_FIXTURE}`,
     );
     this.last = sql.prepare(`${ROWS} ORDER BY e.sequence DESC LIMIT 1`);
-    this.highestEver = sql.prepare("SELECT seq FROM sqlite_sequence WHERE name = 'events'");
+    this.highestEver = sql.prepare(
+      "SELECT CAST(seq AS INTEGER) AS seq FROM sqlite_sequence WHERE name = 'events'",
+    );
   }
 
   events(job?: number): StoredEvent[] {
@@ -117,8 +119,8 @@ export class LogReader implements LedgerReader {
       }
     }
     this.checkEnd(end.events);
-    const report = numbered(this.path, () => this.sql.prepare('PRAGMA integrity_check').all());
-    const said = String(report[0]?.['integrity_check']);
+    const report = numbered(this.path, () => this.sql.prepare(STRUCTURE).all());
+    const said = String(report[0]?.['said']);
     if (said !== 'ok') throw this.corrupt(said);
     return end;
   }
@@ -210,9 +212,11 @@ export class LogReader implements LedgerReader {
   }
 }
 
-const ROWS = `SELECT e.sequence, e.at, e.event, e.hash, p.hash AS previous
+const ROWS = `SELECT e.sequence, CAST(e.at AS BLOB) AS at, CAST(e.event AS BLOB) AS event,
+    CAST(e.hash AS BLOB) AS hash, CAST(p.hash AS BLOB) AS previous
   FROM events e LEFT JOIN events p ON p.sequence = e.sequence - 1`;
 const OF_FIXTURE = "WHERE e.event ->> '$.type' = 'captured' AND e.event ->> '$.fixtureId' = ?";
+const STRUCTURE = 'SELECT CAST(integrity_check AS BLOB) AS said FROM pragma_integrity_check';
 
 /** Complete by its type: an event that is not listed here does not compile. */
 const KNOWN: Record<JobEvent['type'], true> = {
