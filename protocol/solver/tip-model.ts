@@ -1,0 +1,234 @@
+/**
+ * The tip model: what a reading of a tip is made of, as an observation equation for the engine.
+ *
+ * H = z + a x + b y + d_k + r (alpha_k cos f + beta_k sin f) + s gamma_k + s w eta_k + seat_q (1, x, y) + offset
+ *     + gain (h - h_ref) + twist x y  + (placement, texture, floor, heading, noise)
+ *
+ * with x and y from the middle of the spindles, s = 1 for end A and -1 for end B, w = -1 once the blade is refitted. The
+ * terms before the bracket are unknowns; those inside are correlated between readings and are marginalised into one dense
+ * covariance. Unknowns with a proper prior are counted in their own standard deviation, so that every prior is N(0, 1)
+ * and a width of 0 simply takes its term out.
+ */
+import { floorCovariance, type TipAndSpot } from './ground';
+import type { Layout, Point, TipReading, Widths } from './layout';
+import { cosSinDeg, toFloat, zeros } from './number';
+
+/** A spindle and heading at which a blade end was read, with its laser spot. */
+export interface Station extends TipAndSpot {
+  readonly spindle: number;
+  readonly headingDeg: number;
+  readonly cos: number;
+  readonly sin: number;
+}
+
+export interface TipModel {
+  readonly layout: Layout;
+  readonly widths: Widths;
+  readonly readings: readonly TipReading[];
+  /** Number of unknowns: 3 for the plane, 5 a spindle, 3 a seating, offset, gain, twist. */
+  readonly size: number;
+  /** The middle of the spindles, where the plane's height is counted inside. */
+  readonly middle: Point;
+  readonly seatings: readonly number[];
+  readonly stations: readonly Station[];
+  readonly stationOf: readonly number[];
+  /** Covariance of all that does not depend on the deck's slope, lower triangle by rows. */
+  readonly covariance: readonly (readonly number[])[];
+}
+
+/** Places of the unknowns in the vector. */
+export const PLANE = 3;
+export const PER_SPINDLE = 5;
+export const HEIGHT = 0;
+export const TILT_X = 1;
+export const TILT_Y = 2;
+export const BEND = 3;
+export const SHAFT = 4;
+
+/** Spots nearer than this are one spot: they show the same texture. */
+const SAME_SPOT_MM = 0.5;
+/** Heights travel as whole micrometres: the standard deviation of that rounding, 1 um / sqrt 12. */
+const ROUNDING_MM = 0.000289;
+const RADIANS_PER_DEGREE = 0.017453292519943295;
+
+export function spindleAt(spindle: number): number {
+  return PLANE + PER_SPINDLE * spindle;
+}
+
+export function tipModel(layout: Layout, readings: readonly TipReading[], widths: Widths): TipModel {
+  const middle = middleOf(layout);
+  const seatings: number[] = [];
+  const stations: Station[] = [];
+  const stationOf: number[] = [];
+  for (const reading of readings) {
+    if (placeIn(seatings, reading.seating) < 0) seatings.push(reading.seating);
+    const station = stationAt(layout, reading.spindle, reading.headingDeg, reading.spot);
+    let found = 0;
+    while (found < stations.length && !sameStation(stations[found], station)) found += 1;
+    if (found === stations.length) stations.push(station);
+    stationOf.push(found);
+  }
+  const floor = floorCovariance(layout, stations, widths.floorMm, widths.floorLengthMm);
+  return {
+    layout,
+    widths,
+    readings,
+    size: spindleAt(layout.spindles.length) + 3 * seatings.length + 3,
+    middle,
+    seatings,
+    stations,
+    stationOf,
+    covariance: steadyCovariance(readings, widths, stations, stationOf, floor),
+  };
+}
+
+/** Tip and spot of a blade end; the spot is the tip's place when not given. */
+export function stationAt(layout: Layout, spindle: number, headingDeg: number, spot?: Point): Station {
+  const { xMm, yMm, tipRadiusMm } = layout.spindles[spindle];
+  const { cos, sin } = cosSinDeg(headingDeg);
+  const tip = { xMm: xMm + tipRadiusMm * cos, yMm: yMm + tipRadiusMm * sin };
+  return {
+    spindle,
+    headingDeg: toFloat(headingDeg),
+    cos,
+    sin,
+    xMm: tip.xMm,
+    yMm: tip.yMm,
+    spot: spot ?? tip,
+  };
+}
+
+/** Adds `weight` times the mean height of a blade's two ends at a station to a vector of coefficients. */
+export function addTip(model: TipModel, coefficients: number[], station: Station, weight: number): void {
+  const { widths } = model;
+  const x = station.xMm - model.middle.xMm;
+  const y = station.yMm - model.middle.yMm;
+  const radius = weight * model.layout.spindles[station.spindle].tipRadiusMm * widths.spindleTiltRad;
+  const at = spindleAt(station.spindle);
+  add(coefficients, 0, weight);
+  add(coefficients, 1, weight * x);
+  add(coefficients, 2, weight * y);
+  add(coefficients, at + HEIGHT, weight * widths.spindleHeightMm);
+  add(coefficients, at + TILT_X, radius * station.cos);
+  add(coefficients, at + TILT_Y, radius * station.sin);
+  add(coefficients, model.size - 1, (weight * (widths.shellTwistMmPerM2 ?? 0) * x * y) / 1e6);
+}
+
+/** The observation equation's columns, one per unknown, each as long as the readings. */
+export function designColumns(model: TipModel): number[][] {
+  const { widths, readings, size } = model;
+  const columns: number[][] = [];
+  for (let j = 0; j < size; j++) columns.push(zeros(readings.length));
+  for (let i = 0; i < readings.length; i++) {
+    const row = zeros(size);
+    const reading = readings[i];
+    const station = model.stations[model.stationOf[i]];
+    addTip(model, row, station, toFloat(1));
+    const at = spindleAt(reading.spindle);
+    row[at + BEND] = toFloat(reading.end) * widths.bendMm;
+    row[at + SHAFT] = toFloat(reading.refitted ? 0 - reading.end : reading.end) * widths.shaftMm;
+    const seat = spindleAt(model.layout.spindles.length) + 3 * placeIn(model.seatings, reading.seating);
+    row[seat] = toFloat(widths.seatingHeightMm);
+    row[seat + 1] = widths.seatingSlopeRad * (station.xMm - model.middle.xMm);
+    row[seat + 2] = widths.seatingSlopeRad * (station.yMm - model.middle.yMm);
+    row[size - 3] = toFloat(widths.offsetMm);
+    row[size - 2] = widths.gain * (reading.heightMm - toFloat(widths.heightReferenceMm));
+    for (let j = 0; j < size; j++) columns[j][i] = row[j]!;
+  }
+  return columns;
+}
+
+/** Slope of each spindle's tip circle, forward and sideways: what a heading error is multiplied by. */
+export interface Slopes {
+  readonly x: readonly number[];
+  readonly y: readonly number[];
+}
+
+/**
+ * The whole covariance of the readings, lower triangle by rows, for given slopes: an error d of the heading shifts the
+ * reading by r (slopeY cos - slopeX sin) d. Captures without a move in between share the error.
+ */
+export function readingCovariance(model: TipModel, slopes: Slopes): number[][] {
+  const { readings, stationOf } = model;
+  const sensitivity: number[] = [];
+  for (const station of model.stations) {
+    const k = station.spindle;
+    const turn = slopes.y[k] * station.cos - slopes.x[k] * station.sin;
+    const headingRad = model.widths.headingDeg * RADIANS_PER_DEGREE;
+    sensitivity.push(model.layout.spindles[k].tipRadiusMm * turn * headingRad);
+  }
+  const rows: number[][] = [];
+  for (let i = 0; i < readings.length; i++) {
+    const row: number[] = [];
+    const shift = sensitivity[stationOf[i]];
+    for (let j = 0; j <= i; j++) {
+      let value = model.covariance[i][j];
+      if (stationOf[i] === stationOf[j] && sameSetting(readings[i], readings[j])) value += shift * shift;
+      row.push(value);
+    }
+    rows.push(row);
+  }
+  return rows;
+}
+
+function steadyCovariance(
+  readings: readonly TipReading[],
+  widths: Widths,
+  stations: readonly Station[],
+  stationOf: readonly number[],
+  floor: readonly (readonly number[])[],
+): number[][] {
+  const placement = toFloat(widths.placementMm) * widths.placementMm;
+  const texture = toFloat(widths.textureMm) * widths.textureMm;
+  const rounding = ROUNDING_MM * ROUNDING_MM;
+  const rows: number[][] = [];
+  for (let i = 0; i < readings.length; i++) {
+    const reading = readings[i];
+    const s = stationOf[i];
+    const row: number[] = [];
+    for (let j = 0; j <= i; j++) {
+      const t = stationOf[j];
+      let value = s > t ? floor[s][t] : floor[t][s];
+      if (reading.placement === readings[j].placement) value += placement;
+      if (s === t || sameSpot(stations[s].spot, stations[t].spot)) value += texture;
+      row.push(value);
+    }
+    row[i] = row[i] + toFloat(reading.standardErrorMm) * reading.standardErrorMm + rounding;
+    rows.push(row);
+  }
+  return rows;
+}
+
+function sameSetting(a: TipReading, b: TipReading): boolean {
+  return a.placement === b.placement && a.end === b.end && a.seating === b.seating;
+}
+
+function sameStation(a: Station, b: Station): boolean {
+  return a.spindle === b.spindle && a.headingDeg === b.headingDeg && sameSpot(a.spot, b.spot);
+}
+
+function sameSpot(a: Point, b: Point): boolean {
+  const x = toFloat(a.xMm) - b.xMm;
+  const y = toFloat(a.yMm) - b.yMm;
+  return x * x + y * y < SAME_SPOT_MM * SAME_SPOT_MM;
+}
+
+function middleOf(layout: Layout): Point {
+  let xMm = toFloat(0);
+  let yMm = toFloat(0);
+  const count = layout.spindles.length;
+  for (const spindle of layout.spindles) {
+    xMm += spindle.xMm / count;
+    yMm += spindle.yMm / count;
+  }
+  return { xMm, yMm };
+}
+
+function placeIn(list: readonly number[], value: number): number {
+  for (let i = 0; i < list.length; i++) if (list[i] === value) return i;
+  return -1;
+}
+
+function add(list: number[], index: number, value: number): void {
+  list[index] = list[index] + value;
+}
