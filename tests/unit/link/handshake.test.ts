@@ -97,6 +97,16 @@ describe('the handshake', () => {
     await link.close();
   });
 
+  it('ends in E206 when the cable is pulled while captures are still expected', async () => {
+    const bench = createBench();
+    bench.peer.answer = (request) => {
+      if (request.name !== 'resend') return undefined;
+      setImmediate(() => bench.peer.unplug());
+      return [{ name: 'resending', sequence: request.sequence, body: { count: 3 } }];
+    };
+    await expect(bench.connect()).rejects.toMatchObject({ number: 206 });
+  });
+
   it('gives the error of the port as it is', async () => {
     const bench = createBench();
     bench.peer.unplug();

@@ -16,6 +16,8 @@ export const honestLine: Line = (frame) => [frame];
 export interface Peer {
   /** What `openLink` opens. Rejects with E201 while unplugged. */
   readonly open: () => Promise<Duplex>;
+  /** For another line than `open` gives: takes what writes to the host, returns what takes the host's bytes. */
+  readonly listenOn: (write: (bytes: readonly number[]) => void) => (bytes: readonly number[]) => void;
   identity: Body<'identity'>;
   /** Captures not acknowledged yet, by number. */
   readonly journal: Map<number, Body<'captured'>>;
@@ -39,6 +41,7 @@ export interface Peer {
 
 export function createPeer(fixtureId = 'test-1'): Peer {
   let stream: Duplex | undefined;
+  let output: (bytes: readonly number[]) => void = () => {};
   let plugged = true;
   let nextCapture = 1;
 
@@ -78,20 +81,29 @@ export function createPeer(fixtureId = 'test-1'): Peer {
     return [refusal(request, 100)];
   };
 
-  const createStream = () => {
+  const listenOn = (write: (bytes: readonly number[]) => void) => {
     const reader = createFrameReader();
+    output = write;
+    return (bytes: readonly number[]) => {
+      for (const piece of peer.toFixture(bytes)) {
+        for (const received of reader.push(piece)) if (received.kind === 'message') answer(received.message);
+      }
+    };
+  };
+
+  const createStream = () => {
     const made = new Duplex({
       read: () => {},
       write: (chunk: Buffer, _encoding, done) => {
-        for (const piece of peer.toFixture([...chunk])) {
-          for (const received of reader.push(piece))
-            if (received.kind === 'message') answer(received.message);
-        }
+        receive([...chunk]);
         done();
       },
     });
+    const receive = listenOn((bytes) => made.push(Uint8Array.from(bytes)));
     made.once('close', () => {
-      if (stream === made) stream = undefined;
+      if (stream !== made) return;
+      stream = undefined;
+      output = () => {};
     });
     return made;
   };
@@ -133,7 +145,8 @@ export function createPeer(fixtureId = 'test-1'): Peer {
       return capture;
     },
     notify: send,
-    say: (bytes) => stream?.push(Uint8Array.from(bytes)),
+    listenOn,
+    say: (bytes) => output(bytes),
     unplug: () => {
       plugged = false;
       stream?.destroy();
