@@ -3,7 +3,7 @@ import { createBlades, circleHeightMm, halfBendMm, type Blade, type BladeEnd } f
 import { createDeck } from './deck';
 import { createFloor, type Floor } from './floor';
 import { createLinkage } from './linkage';
-import { addPlanes, heightAt, type Plane } from './plane';
+import { addPlanes, heightAt, type Plane, type Spot } from './plane';
 import { POPULATION, streams, type Fault, type Population } from './population';
 import { seededRandom } from './random';
 import { createTimeline, type Hold, type Stage } from './stage';
@@ -51,8 +51,11 @@ export interface Shop extends World {
   truePlane(): Plane;
   hangerState(): readonly HangerState[];
   trueMmPerTurn(adjuster: string, hanger: string): number;
-  /** Smooth floor under a place of the machine, above the ground plane there: what a perfect survey would give. */
-  floorAboveGroundMm(xMm: number, yMm: number): number;
+  /**
+   * Smooth floor at a spot above the ground plane at a tip, both places of the machine's frame: F(spot) - G(tip), what a
+   * perfect survey would give. Added to the height of a tip above the spot it gives the tip's height above the ground.
+   */
+  floorAboveGroundMm(spot: Spot, tip: Spot): number;
 }
 
 export interface HangerState {
@@ -164,7 +167,7 @@ export function createShop(options: ShopOptions): Shop {
       }));
     },
     trueMmPerTurn: (adjuster, hanger) => linkage.trueMmPerTurn(adjuster, hanger),
-    floorAboveGroundMm: (xMm, yMm) => floorAboveGroundMm(surroundings, xMm, yMm),
+    floorAboveGroundMm: (spot, tip) => floorAboveGroundMm(surroundings, spot, tip),
   };
 }
 

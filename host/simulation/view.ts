@@ -1,7 +1,7 @@
 import { inSpace, poseOnEdge, traceBeam, upIn, type Pose, type Vector } from './beam';
 import { circleHeightMm, halfBendMm, type Blade } from './blade';
 import type { Floor } from './floor';
-import { addPlanes, heightAt, type Plane } from './plane';
+import { addPlanes, heightAt, type Plane, type Spot } from './plane';
 import { RINGING_TAU_US, type Hold, type Motion, type Stage } from './stage';
 import { inBay, type Parked, type Standing } from './standing';
 import type { FixtureBody, HeadShape, Scene } from './world';
@@ -60,10 +60,10 @@ export function movingScene(at: Surroundings, motion: Motion, timeUs: number): S
   };
 }
 
-/** Floor height under a place of the machine, above the ground plane there: what a perfect survey would give. */
-export function floorAboveGroundMm(at: Surroundings, xMm: number, yMm: number): number {
-  const spot = inBay(at.parked, xMm, yMm);
-  return at.floor.heightMm(spot.xMm, spot.yMm) - heightAt(at.standing.ground, xMm, yMm);
+/** Smooth floor at a spot above the ground plane at a tip (places of the machine): what a perfect survey would give. */
+export function floorAboveGroundMm(at: Surroundings, spot: Spot, tip: Spot): number {
+  const inTheBay = inBay(at.parked, spot.xMm, spot.yMm);
+  return at.floor.heightMm(inTheBay.xMm, inTheBay.yMm) - heightAt(at.standing.ground, tip.xMm, tip.yMm);
 }
 
 function sceneOf(at: Surroundings, stage: Stage, buttonDown: boolean, turnRateDegS: Vector): Scene {
