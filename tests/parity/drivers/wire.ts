@@ -1,6 +1,6 @@
 /** The wire barrel for the parity suite, and what drives its exports that are not plain. Two-runtime code. */
-import type { Message, Received } from '../../../protocol/wire/index';
-import { createFrameReader, encodeFrame } from '../../../protocol/wire/index';
+import type { Received } from '../../../protocol/wire/index';
+import { createFrameReader } from '../../../protocol/wire/index';
 
 export * as barrel from '../../../protocol/wire/index';
 export { flood } from '../../unit/wire/flood';
@@ -11,9 +11,4 @@ export function readPieces(pieces: readonly number[][]): Received[] {
   const received: Received[] = [];
   for (const piece of pieces) for (const item of reader.push(piece)) received.push(item);
   return received;
-}
-
-/** Encodes and reads back, for golden vectors. */
-export function encodeAll(messages: readonly Message[]): number[][] {
-  return messages.map((message) => encodeFrame(message));
 }
