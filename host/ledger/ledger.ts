@@ -100,8 +100,8 @@ function openLocked(path: string, { writer, now, bytesMax }: LedgerOptions, lock
     sql.prepare('PRAGMA journal_mode = WAL').all();
     sql.execute('PRAGMA synchronous = FULL');
     if (bytesMax !== undefined) sql.execute(`PRAGMA max_page_count = ${Math.floor(bytesMax / PAGE_BYTES)}`);
-    // Shows now, not at the first capture, that the file may be written.
-    sql.execute('BEGIN IMMEDIATE; ROLLBACK');
+    // Shows now, not at the first capture, whether the file may be written. (BEGIN IMMEDIATE alone does not.)
+    sql.execute('UPDATE writer SET name = name WHERE 0');
     const log = new LogWriter(path, sql, lock, now);
     if (log.writer !== writer) {
       throw numberedError(

@@ -1,5 +1,5 @@
 /** Reads a log, also while another process writes it. Whatever comes out has been checked against its hash. */
-import { numberedError } from '../errors/errors';
+import { NumberedError, numberedError } from '../errors/errors';
 import { CHAIN_START, chainHash } from './chain';
 import type { Sql, SqlRow, SqlStatement, SqlValue } from './database';
 import type { Decision, JobEvent, StoredEvent } from './events';
@@ -164,8 +164,9 @@ export class LogReader implements LedgerReader {
       try {
         if (this.checked(this.page, sequence - 1, 1).length === 0) return;
       } catch (fault) {
+        if (!(fault instanceof NumberedError) || fault.number !== 252) throw fault;
         throw this.corrupt(
-          `event ${sequence} is the first bad one: ${fault instanceof Error ? fault.message : ''}`,
+          `event ${sequence} is the first bad one: ${fault.about.replace(`${this.path}: `, '')}`,
           fault,
         );
       }

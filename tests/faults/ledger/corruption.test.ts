@@ -1,4 +1,4 @@
-import { copyFileSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { copyFileSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { createHash } from 'node:crypto';
 import { join } from 'node:path';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
@@ -7,7 +7,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { NumberedError } from '../../../host/errors/errors';
 import { openLedgerForReading } from '../../../host/ledger/ledger';
 import { Sql } from '../../../host/ledger/database';
-import type { StoredEvent } from '../../../host/ledger/events';
+import type { JobEvent, StoredEvent } from '../../../host/ledger/events';
 import { newFolder, open, refusal, writeSample } from './sample-log';
 
 const folder = newFolder();
@@ -63,3 +63,121 @@ describe('bytes that changed on the disk', () => {
     expect(refused).toBeGreaterThan(250);
   });
 });
+
+describe('rows that were changed by hand', () => {
+  // The sample has 82 events; each case says which one is the first bad one.
+  const swap = `UPDATE events SET sequence = -1 WHERE sequence = 30;
+    UPDATE events SET sequence = 30 WHERE sequence = 31; UPDATE events SET sequence = 31 WHERE sequence = -1`;
+  test.each([
+    [
+      'a number in an event',
+      "UPDATE events SET event = replace(event, '75123', '75124') WHERE sequence = 40",
+      'event 40',
+    ],
+    [
+      'the time of an event',
+      "UPDATE events SET at = '2026-01-02T08:00:00.000Z' WHERE sequence = 41",
+      'event 41',
+    ],
+    ['white space in an event', "UPDATE events SET event = event || ' ' WHERE sequence = 42", 'event 42'],
+    [
+      'a hash',
+      "UPDATE events SET hash = replace(hash, substr(hash, 1, 1), 'x') WHERE sequence = 43",
+      'event 43',
+    ],
+    [
+      'an event that is no JSON',
+      'DROP INDEX capture_once; UPDATE events SET event = substr(event, 2) WHERE sequence = 3',
+      'event 3',
+    ],
+    [
+      'a text that is not UTF-8',
+      "UPDATE events SET at = CAST(x'ff' AS TEXT) WHERE sequence = 44",
+      'event 44',
+    ],
+    ['an event taken out', 'DELETE FROM events WHERE sequence = 50', 'event 50'],
+    ['the first event taken out', 'DELETE FROM events WHERE sequence = 1', 'event 1'],
+    ['the last event taken out', 'DELETE FROM events WHERE sequence = 82', '82 events were written'],
+    ['all events taken out', 'DELETE FROM events', '82 events were written'],
+    ['two events in each other’s place', swap, 'event 30'],
+    [
+      'an event put in',
+      'INSERT INTO events (at, event, hash) SELECT at, event, hash FROM events WHERE sequence = 3',
+      'event 83',
+    ],
+    ['another writer', "UPDATE writer SET name = 'bay two'", 'event 1 '],
+    ['no writer', 'DELETE FROM writer', 'names 0 writers'],
+    ['a table taken out', 'DROP TABLE events', 'no such table'],
+  ])('%s', (_what, sql, named) => {
+    freshCopy();
+    const hand = Sql.open(hurt, 1000);
+    // The unique index would not let a copied capture in.
+    if (sql.startsWith('INSERT')) hand.execute('DROP INDEX capture_once');
+    hand.execute(sql);
+    hand.prepare('PRAGMA wal_checkpoint(TRUNCATE)').all();
+    hand.close();
+    const error = refusal(() => readAll(hurt));
+    expect(error.number).toBe(252);
+    expect(error.message).toContain(named);
+    expect(error.nextStep).toContain('keep the file');
+  });
+
+  test('a bad end is refused at opening and the file stays as it is', () => {
+    freshCopy();
+    const hand = Sql.open(hurt, 1000);
+    hand.execute("UPDATE events SET at = '2026-01-02T08:00:00.000Z' WHERE sequence = 82");
+    hand.prepare('PRAGMA wal_checkpoint(TRUNCATE)').all();
+    hand.close();
+    const before = digest(hurt);
+    expect(refusal(() => open(hurt)).number).toBe(252);
+    expect(digest(hurt)).toBe(before);
+  });
+});
+
+describe('files that are no log of this version', () => {
+  test('a newer layout: 253, not a byte changed and nothing put beside it', () => {
+    freshCopy();
+    const bytes = readFileSync(good);
+    bytes.writeUInt32BE(2, 60);
+    writeFileSync(hurt, bytes);
+    const before = digest(hurt);
+    for (const work of [() => open(hurt), () => openLedgerForReading(hurt)]) {
+      const error = refusal(work);
+      expect(error.number).toBe(253);
+      expect(error.message).toContain('layout 2');
+    }
+    expect(digest(hurt)).toBe(before);
+    expect(readdirSync(folder).filter((name) => name.startsWith('hurt'))).toEqual(['hurt.swathplane-log']);
+  });
+
+  test('a newer type of event in a log whose hashes hold: 253', () => {
+    const path = join(folder, 'newer.swathplane-log');
+    const ledger = open(path);
+    ledger.append({ type: 'polished', job: 1 } as unknown as JobEvent);
+    expect(refusal(() => ledger.events()).number).toBe(253);
+    ledger.close();
+  });
+
+  test.each([
+    ['a text', Buffer.from('no log at all, only a text that is longer than the header of one. '.repeat(4))],
+    ['a log cut off in its header', Buffer.from('SQLite format 3\0')],
+    ['another program’s SQLite file', Buffer.concat([Buffer.from('SQLite format 3\0'), Buffer.alloc(4080)])],
+  ])('%s: 252 and left alone', (_what, bytes) => {
+    freshCopy();
+    writeFileSync(hurt, bytes);
+    expect(refusal(() => open(hurt)).number).toBe(252);
+    expect(refusal(() => openLedgerForReading(hurt)).number).toBe(252);
+    expect(readFileSync(hurt)).toEqual(bytes);
+  });
+
+  test('no file: reading says 405, writing makes one', () => {
+    const path = join(folder, 'new.swathplane-log');
+    expect(refusal(() => openLedgerForReading(path)).number).toBe(405);
+    open(path).close();
+    expect(openLedgerForReading(path).verify()).toEqual({ events: 0, head: '0'.repeat(64) });
+  });
+});
+
+function digest(path: string): string {
+  return createHash('sha256').update(readFileSync(path)).digest('hex');
+}

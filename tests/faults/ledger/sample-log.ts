@@ -42,7 +42,12 @@ export function turned(job: number, turns: number): JobEvent {
 }
 
 /** A capture as a fixture sends it; only the numbers that the log looks at mean anything. */
-export function captured(job: number, capture: number, height = 75_123, fixtureId = 'fixture-7'): CapturedEvent {
+export function captured(
+  job: number,
+  capture: number,
+  height = 75_123,
+  fixtureId = 'fixture-7',
+): CapturedEvent {
   return {
     type: 'captured',
     job,

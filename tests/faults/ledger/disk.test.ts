@@ -1,0 +1,140 @@
+import { execFileSync } from 'node:child_process';
+import { chmodSync, existsSync, mkdirSync, rmSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterAll, describe, expect, test } from 'vitest';
+import { openLedger, openLedgerForReading } from '../../../host/ledger/ledger';
+import type { Ledger } from '../../../host/ledger/ledger';
+import type { StoredEvent } from '../../../host/ledger/events';
+import { NumberedError } from '../../../host/errors/errors';
+import { WRITER, captured, newFolder, open, opened, refusal, tickingClock, writeSample } from './sample-log';
+
+const folder = newFolder();
+afterAll(() => rmSync(folder, { recursive: true }));
+const isRoot = process.getuid?.() === 0;
+
+/** Appends opened jobs, the largest kind of event, until the disk is full; gives what was acknowledged. */
+function fill(ledger: Ledger): StoredEvent[] {
+  const acknowledged: StoredEvent[] = [];
+  for (;;) {
+    try {
+      acknowledged.push(ledger.append(opened(acknowledged.length + 1)));
+    } catch (error) {
+      expect(error).toBeInstanceOf(NumberedError);
+      expect((error as NumberedError).number).toBe(254);
+      return acknowledged;
+    }
+  }
+}
+
+describe('a full disk', () => {
+  test('at the size limit of the log: 254, all acknowledged events intact, and it goes on when there is room', () => {
+    const path = join(folder, 'limit.swathplane-log');
+    const small = openLedger(path, { writer: WRITER, now: tickingClock(), bytesMax: 120_000 });
+    const acknowledged = fill(small);
+    expect(acknowledged.length).toBeGreaterThan(5);
+    expect(refusal(() => small.append(opened(1))).number).toBe(254);
+    expect(small.events()).toEqual(acknowledged);
+    small.close();
+    const roomy = open(path);
+    expect(roomy.keepCapture(captured(1, 1))).toBe('kept');
+    expect(roomy.events().slice(0, -1)).toEqual(acknowledged);
+    expect(roomy.verify().events).toBe(acknowledged.length + 1);
+    roomy.close();
+  });
+
+  // Only root can mount a small file system; the test above runs everywhere.
+  if (isRoot) {
+    test('on a real file system of 512 KiB: 254, all acknowledged events intact, and it goes on when there is room', () => {
+      const disk = join(folder, 'disk');
+      mkdirSync(disk);
+      execFileSync('mount', ['-t', 'tmpfs', '-o', 'size=512k', 'tmpfs', disk]);
+      try {
+        const ballast = join(disk, 'ballast');
+        writeFileSync(ballast, Buffer.alloc(128 * 1024));
+        const ledger = open(join(disk, 'log.swathplane-log'));
+        const acknowledged = fill(ledger);
+        expect(acknowledged.length).toBeGreaterThan(5);
+        expect(ledger.events()).toEqual(acknowledged);
+        rmSync(ballast);
+        ledger.append(opened(1000));
+        expect(ledger.verify().events).toBe(acknowledged.length + 1);
+        ledger.close();
+      } finally {
+        execFileSync('umount', ['-l', disk]);
+      }
+    });
+
+    test('with no room for even a new log: 254', () => {
+      const disk = join(folder, 'tiny');
+      mkdirSync(disk);
+      execFileSync('mount', ['-t', 'tmpfs', '-o', 'size=16k', 'tmpfs', disk]);
+      try {
+        expect(refusal(() => open(join(disk, 'log.swathplane-log'))).number).toBe(254);
+      } finally {
+        execFileSync('umount', ['-l', disk]);
+      }
+    });
+  }
+});
+
+describe('a place that cannot be written', () => {
+  /** Root may write everywhere, so the work is done as nobody. */
+  function asNobody<T>(work: () => T): T {
+    if (!isRoot) return work();
+    process.seteuid?.(65534);
+    try {
+      return work();
+    } finally {
+      process.seteuid?.(0);
+    }
+  }
+
+  test('no such folder: 255', () => {
+    const error = refusal(() => open(join(folder, 'nowhere', 'log.swathplane-log')));
+    expect(error.number).toBe(255);
+    expect(error.nextStep).toContain('folder');
+  });
+
+  test('the path is a folder: 255', () => {
+    expect(refusal(() => open(folder)).number).toBe(255);
+  });
+
+  test('a folder without the right to write: 255, and nothing made', () => {
+    const closed = join(folder, 'closed');
+    mkdirSync(closed);
+    chmodSync(folder, 0o755);
+    chmodSync(closed, 0o555);
+    const path = join(closed, 'log.swathplane-log');
+    expect(asNobody(() => refusal(() => open(path))).number).toBe(255);
+    expect(existsSync(path)).toBe(false);
+    chmodSync(closed, 0o755);
+  });
+
+  test('a log without the right to write, in a folder with it: 255 at opening, and every event intact', () => {
+    const shared = join(folder, 'shared');
+    mkdirSync(shared);
+    chmodSync(folder, 0o755);
+    const path = join(shared, 'log.swathplane-log');
+    const written = writeSample(path);
+    for (const side of ['-wal', '-shm', '-writer']) rmSync(path + side, { force: true });
+    chmodSync(shared, 0o777);
+    chmodSync(path, 0o444);
+    expect(asNobody(() => refusal(() => open(path))).number).toBe(255);
+    chmodSync(path, 0o644);
+    const log = openLedgerForReading(path);
+    expect(log.events()).toEqual(written);
+    expect(log.verify().events).toBe(written.length);
+    log.close();
+  });
+
+  test('another writer’s log: 255 and unchanged', () => {
+    const path = join(folder, 'theirs.swathplane-log');
+    const written = writeSample(path);
+    const error = refusal(() => openLedger(path, { writer: 'bay two', now: tickingClock() }));
+    expect(error.number).toBe(255);
+    expect(error.message).toContain(WRITER);
+    const ledger = open(path);
+    expect(ledger.events()).toEqual(written);
+    ledger.close();
+  });
+});
