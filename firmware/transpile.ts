@@ -1,10 +1,14 @@
 /** From TypeScript to Lua: the one way in which the build, the simulation and the tests get their Lua. */
-import { dirname, resolve } from 'node:path';
+import { existsSync } from 'node:fs';
+import { dirname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import * as tstl from 'typescript-to-lua';
 import * as ts from 'typescript';
 
-const CONFIG_FILE = fileURLToPath(new URL('./tsconfig.json', import.meta.url));
+/** The folder of this project, found from this file's place or from the place that a build put it in. */
+export const PROJECT_ROOT = rootAbove(dirname(fileURLToPath(import.meta.url)));
+
+const CONFIG_FILE = join(PROJECT_ROOT, 'firmware/tsconfig.json');
 
 /**
  * Transpiles `entryFile` and everything that it imports into one Lua 5.4 chunk, which returns the entry module's exports
@@ -14,7 +18,10 @@ const CONFIG_FILE = fileURLToPath(new URL('./tsconfig.json', import.meta.url));
  */
 export function transpile(entryFile: string): string {
   const entry = resolve(entryFile);
-  const config = tstl.parseConfigFileWithSystem(CONFIG_FILE, { luaBundle: 'bundle.lua', luaBundleEntry: entry });
+  const config = tstl.parseConfigFileWithSystem(CONFIG_FILE, {
+    luaBundle: 'bundle.lua',
+    luaBundleEntry: entry,
+  });
   refuseErrors(config.errors);
 
   // The output is caught in memory, so `noEmit` of the shared configuration must not apply.
@@ -24,18 +31,24 @@ export function transpile(entryFile: string): string {
   refuseErrors(diagnostics);
 
   const [chunk, ...rest] = chunks;
-  if (chunk === undefined || rest.length > 0) throw new Error(`${entryFile}: expected one Lua chunk, got ${chunks.length}`);
+  if (chunk === undefined || rest.length > 0)
+    throw new Error(`${entryFile}: expected one Lua chunk, got ${chunks.length}`);
   return chunk;
+}
+
+function rootAbove(folder: string): string {
+  if (existsSync(join(folder, 'firmware/tsconfig.json'))) return folder;
+  if (dirname(folder) === folder) throw new Error('firmware/tsconfig.json: not found in any folder above');
+  return rootAbove(dirname(folder));
 }
 
 function refuseErrors(diagnostics: readonly ts.Diagnostic[]): void {
   const errors = diagnostics.filter((d) => d.category === ts.DiagnosticCategory.Error);
   if (errors.length === 0) return;
-  const root = dirname(dirname(CONFIG_FILE));
   throw new Error(
     ts.formatDiagnostics(errors, {
       getCanonicalFileName: (name) => name,
-      getCurrentDirectory: () => root,
+      getCurrentDirectory: () => PROJECT_ROOT,
       getNewLine: () => '\n',
     }),
   );

@@ -1,0 +1,78 @@
+/** What the memory keeps for the fixture: boot count, calibrations, captures. */
+import { createFrameReader, crc32c, encodeFrame } from '../../protocol/wire';
+import type { Body } from '../../protocol/wire';
+import {
+  BOOT_COUNT_ADDRESS,
+  BOOT_COUNT_PLACE_BYTES,
+  CALIBRATION_ADDRESSES,
+  CALIBRATION_PLACE_BYTES,
+  SCRATCH_ADDRESS,
+  openLayout,
+} from '../sensing/layout';
+import { openJournal } from '../sensing/journal';
+import type { Journal } from '../sensing/journal';
+import type { Memory } from '../sensing/record';
+import { openTwinRecord } from '../sensing/twin-record';
+import type { TwinRecord } from '../sensing/twin-record';
+
+export interface Keeping {
+  readonly bootCount: number;
+  readonly journal: Journal;
+  /** The calibration of head position 0 or 1; undefined: none valid. */
+  calibration(headPosition: number): Body<'calibration'> | undefined;
+  /** Stores a calibration under its next version, which it returns; undefined: the memory failed. */
+  replaceCalibration(calibration: Body<'calibration'>): number | undefined;
+}
+
+/** Opens what the memory keeps and counts this start; undefined when the memory is missing or laid out otherwise. */
+export function openKeeping(memory: Memory): Keeping | undefined {
+  if (openLayout(memory, crc32c) !== 'known') return undefined;
+  const boots = openTwinRecord(memory, BOOT_COUNT_ADDRESS, BOOT_COUNT_PLACE_BYTES, crc32c);
+  const journal = openJournal(memory, crc32c);
+  const twins: TwinRecord[] = [];
+  const calibrations: { [headPosition: number]: Body<'calibration'> | undefined } = {};
+  for (const address of CALIBRATION_ADDRESSES) {
+    const twin = openTwinRecord(memory, address, CALIBRATION_PLACE_BYTES, crc32c);
+    if (twin === undefined) return undefined;
+    calibrations[twins.length] = calibrationOf(twin);
+    twins.push(twin);
+  }
+  if (boots === undefined || journal === undefined || !boots.replace([])) return undefined;
+
+  return {
+    bootCount: boots.version(),
+    journal,
+    calibration: (headPosition) => calibrations[headPosition],
+    replaceCalibration: (calibration) => {
+      const twin = twins[calibration.headPosition];
+      const version = twin.version() + 1;
+      const body: Body<'calibration'> = { ...calibration, version };
+      if (!twin.replace(encodeFrame({ name: 'calibration', sequence: 0, body }))) return undefined;
+      calibrations[calibration.headPosition] = body;
+      return version;
+    },
+  };
+}
+
+/** Whether the memory keeps a pattern and its complement. Touches only the scratch bytes. */
+export function memoryKeepsPattern(memory: Memory): boolean {
+  for (const first of [0x55, 0xaa]) {
+    const pattern: number[] = [];
+    for (let i = 0; i < 16; i++) pattern.push((first + i * 17) % 256);
+    if (!memory.write(SCRATCH_ADDRESS, pattern)) return false;
+    const kept = memory.read(SCRATCH_ADDRESS, 16);
+    if (kept === undefined) return false;
+    for (let i = 0; i < 16; i++) if (kept[i] !== pattern[i]) return false;
+  }
+  return true;
+}
+
+/** A calibration is kept as the frame that reports it, so that fields appended later are read like on the wire. */
+function calibrationOf(twin: TwinRecord): Body<'calibration'> | undefined {
+  const frame = twin.content();
+  if (frame === undefined) return undefined;
+  for (const received of createFrameReader().push(frame)) {
+    if (received.kind === 'message' && received.message.name === 'calibration') return received.message.body;
+  }
+  return undefined;
+}
