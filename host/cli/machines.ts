@@ -10,15 +10,14 @@ export function machines(
   else if (name !== undefined) printJson(loadProfile(name));
   else if (options.json === true) printJson(listProfiles());
   else {
-    const rows = listProfiles().map(({ id, profile }) => [
-      id,
+    const rows = listProfiles().map((profile) => [
       profile.model,
       `${profile.spindles.length}`,
       profile.family,
       `${profile.cutHeightMm} mm`,
       profile.invented ? 'invented' : '',
     ]);
-    print(...columns([['name', 'model', 'spindles', 'family', 'cut height', ''], ...rows]));
+    print(...columns([['model', 'spindles', 'family', 'cut height', ''], ...rows]));
   }
   return Promise.resolve(0);
 }

@@ -10,10 +10,19 @@ export function printJson(value: unknown): void {
   print(JSON.stringify(value, undefined, 2));
 }
 
+/** Makes a folder and those above it. Errors: 404. */
+export function makeFolder(folder: string): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch (cause) {
+    throw numberedError('file not writable', folder, cause);
+  }
+}
+
 /** Writes a file and the folders above it. Errors: 404. */
 export function writeOut(file: string, content: Uint8Array): void {
+  makeFolder(dirname(file));
   try {
-    mkdirSync(dirname(file), { recursive: true });
     writeFileSync(file, content);
   } catch (cause) {
     throw numberedError('file not writable', file, cause);

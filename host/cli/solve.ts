@@ -10,6 +10,9 @@ import { measureRows } from '../views/stage-view';
 import { headingText, turnText } from '../views/words';
 import { print, printJson, readIn } from './output';
 
+/** Height that the gain of a fixture counts from: the middle of the height master's edges for the low head. */
+const REFERENCE_MM = 60;
+
 const widthNames = Object.keys(ASSUMED_WIDTHS) as [WidthName, ...WidthName[]];
 
 const fileSchema = z.strictObject({
@@ -36,7 +39,7 @@ export function solve(file: string, options: { json?: boolean }): Promise<number
   const { profile, readings, widths, carrying } = parse(readIn(file), file);
   const questions = measureQuestions(profile);
   const solution = solveTips(layoutOf(profile), readings, widths, questions);
-  if (!solution.pose.determined)
+  if (solution.pose === 'not determined')
     throw numberedError('plane not determined', `${readings.length} readings in ${file}`);
   const result = judge(solution, questions);
   const turning = whatToTurn(solution, hangingOf(profile), questions, carrying);
@@ -65,7 +68,9 @@ export function solve(file: string, options: { json?: boolean }): Promise<number
           `${t.heightMm.toFixed(2)} ± ${(2 * t.standardUncertaintyMm).toFixed(2)} mm`,
         ]),
       ),
-      ...profile.adjusters.map((a, i) => `  ${turnText(a, turning.turns[i] ?? 0, turning.raiseMm[i] ?? 0)}`),
+      ...profile.adjusters.map(
+        (a, i) => `  ${turnText(a, turning?.turns[i] ?? 0, turning?.raiseMm[i] ?? 0)}`,
+      ),
     );
   }
   return Promise.resolve({ pass: 0, fail: 1, undecided: 2 }[result.decision]);
@@ -114,6 +119,6 @@ function parse(text: string, file: string) {
       refitted: false,
     })),
     carrying: profile.hangers.map((h) => carrying === undefined || carrying.includes(h.name)),
-    widths: { ...widthValues(), ...(widths as Partial<Record<WidthName, number>> | undefined) },
+    widths: { ...widthValues(REFERENCE_MM), ...(widths as Partial<Record<WidthName, number>> | undefined) },
   };
 }

@@ -1,3 +1,5 @@
+import type { Widths } from '../../protocol/solver';
+
 /**
  * The standard deviations that the tip model starts from, each with where it comes from. Until a repeatability study,
  * a certificate or a survey replaces it, a width is assumed and the record says so.
@@ -67,11 +69,14 @@ export const ASSUMED_WIDTHS = {
 
 export type WidthName = keyof typeof ASSUMED_WIDTHS;
 
-/** The plain numbers that the solver takes, all multiplied by `factor` (1 for the result, 2 to see what rests on them). */
-export function widthValues(factor = 1): Record<WidthName, number> {
+/**
+ * The plain numbers that the solver takes, all standard deviations multiplied by `factor` (1 for the result, 2 to see what
+ * rests on them). `heightReferenceMm` is the height at which the fixture was checked, from which gain counts.
+ */
+export function widthValues(heightReferenceMm: number, factor = 1): Widths {
   const entries = Object.entries(ASSUMED_WIDTHS).map(([name, width]) => [
     name,
     name === 'floorLengthMm' ? width.value : width.value * factor,
   ]);
-  return Object.fromEntries(entries) as Record<WidthName, number>;
+  return { ...(Object.fromEntries(entries) as Record<WidthName, number>), heightReferenceMm };
 }

@@ -1,6 +1,5 @@
 /** From the readings of one setting to poses, measures, result and what to turn: the bridge from events to the solver. */
 import {
-  beamTiltCosine,
   judge,
   linearise,
   solveTips,
@@ -8,13 +7,13 @@ import {
   type Hanging,
   type Layout,
   type MeasureQuestion,
-  type Result,
+  type Judgement,
   type Solution,
   type TipReading,
   type Turning,
 } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
-import { NOMINAL_HEIGHT_MASTER, type HeightMaster } from '../gauging/height-master';
+import { edgesFor, NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
 import { widthValues } from '../gauging/widths';
 import type { MachineProfile } from '../machines/profile';
 import { standing, type JobState, type Reading, type Setting, type TipTarget } from './state';
@@ -22,10 +21,11 @@ import { standing, type JobState, type Reading, type Setting, type TipTarget } f
 export interface Assessment {
   readonly readings: readonly TipReadingOfJob[];
   readonly solution: Solution;
-  readonly result: Result;
+  readonly result: Judgement;
   /** The result when all assumed widths are doubled: a pass that becomes another decision rests on assumed values. */
-  readonly resultWidthsDoubled: Result;
-  readonly turning: Turning;
+  readonly resultWidthsDoubled: () => Judgement;
+  /** Undefined when the machine's weight would hang outside its hangers. */
+  readonly turning: () => Turning | undefined;
 }
 
 export type TipReadingOfJob = Reading & { readonly target: TipTarget };
@@ -37,49 +37,62 @@ export function tipReadings(state: JobState, setting: Setting): TipReadingOfJob[
   );
 }
 
-/** Solves one setting. The solution says itself which measures the readings do not determine. */
-export function assess(
-  state: JobState,
-  setting: Setting,
-  master: HeightMaster = NOMINAL_HEIGHT_MASTER,
-): Assessment {
-  const { profile } = state;
-  const readings = tipReadings(state, setting);
-  const solverReadings = readings.map((r) => toSolverReading(state, r, master));
-  const questions = measureQuestions(profile);
-  const solve = (factor: number) =>
-    solveTips(layoutOf(profile), solverReadings, widthValues(factor), questions);
-  const solution = solve(1);
-  const carrying = profile.hangers.map(
+/**
+ * Solves one setting. The solution says itself which measures the readings do not determine. States are immutable, so the
+ * answer is kept for as long as readings and setting are the same; its parts are computed when first asked for.
+ */
+export function assess(state: JobState, setting: Setting): Assessment {
+  const kept = assessed.get(state.readings) ?? new Map<string, Assessment>();
+  assessed.set(state.readings, kept);
+  const carrying = state.profile.hangers.map(
     (h) => setting.felt[h.name] !== 'slack' || setting.takenUp.includes(h.name),
   );
+  const key = `${setting.seatings.join()} ${carrying.join()}`;
+  const found = kept.get(key) ?? assessment(state, tipReadings(state, setting), carrying);
+  kept.set(key, found);
+  return found;
+}
+
+const assessed = new WeakMap<JobState['readings'], Map<string, Assessment>>();
+
+function assessment(state: JobState, readings: TipReadingOfJob[], carrying: boolean[]): Assessment {
+  const { profile } = state;
+  const layout = layoutOf(profile);
+  const questions = measureQuestions(profile);
+  const solverReadings = readings.map((r) => toSolverReading(state, r));
+  const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, readings[0]?.capture.headPosition ?? 0);
+  const solve = (factor: number) =>
+    solveTips(layout, solverReadings, widthValues((lowMm + highMm) / 2, factor), questions);
+  const solution = solve(1);
   return {
     readings,
     solution,
     result: judge(solution, questions),
-    resultWidthsDoubled: judge(solve(2), questions),
-    turning: whatToTurn(solution, hangingOf(profile), questions, carrying),
+    resultWidthsDoubled: once(() => judge(solve(2), questions)),
+    turning: once(() => whatToTurn(solution, hangingOf(profile), questions, carrying)),
   };
 }
 
+function once<T>(compute: () => T): () => T {
+  let kept: { readonly value: T } | undefined;
+  return () => (kept ??= { value: compute() }).value;
+}
+
 /** What the fixture reads too high today, from its opening readings on the height master; 0 before there is one. */
-export function offsetOfTheDayMm(
-  state: JobState,
-  fixtureId: string,
-  master: HeightMaster = NOMINAL_HEIGHT_MASTER,
-): number {
+export function offsetOfTheDayMm(state: JobState, fixtureId: string): number {
   const opening = standing(state).filter(
     (r) => r.fixtureId === fixtureId && r.target.kind === 'master' && r.target.when === 'opening',
   );
   if (opening.length === 0) return 0;
-  const sum = opening.reduce((total, r) => total + masterErrorMm(r, master), 0);
+  const sum = opening.reduce((total, r) => total + masterErrorMm(r), 0);
   return sum / opening.length;
 }
 
 /** How much a reading on the height master differs from the edge's known height. */
-export function masterErrorMm(reading: Reading, master: HeightMaster = NOMINAL_HEIGHT_MASTER): number {
+export function masterErrorMm(reading: Reading): number {
   if (reading.target.kind !== 'master') throw new Error('not a reading on the height master');
-  return reading.capture.height / 1000 - (reading.target.edge === 'low' ? master.lowMm : master.highMm);
+  const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, reading.capture.headPosition);
+  return reading.capture.height / 1000 - (reading.target.edge === 'low' ? lowMm : highMm);
 }
 
 export function layoutOf(profile: MachineProfile): Layout {
@@ -114,7 +127,7 @@ export function hangingOf(profile: MachineProfile): Hanging {
   };
 }
 
-function toSolverReading(state: JobState, reading: TipReadingOfJob, master: HeightMaster): TipReading {
+function toSolverReading(state: JobState, reading: TipReadingOfJob): TipReading {
   const { target, capture } = reading;
   const calibration = calibrationOf(state, reading);
   return {
@@ -124,7 +137,7 @@ function toSolverReading(state: JobState, reading: TipReadingOfJob, master: Heig
     refitted: false,
     seating: target.seating,
     placement: target.placement,
-    heightMm: capture.height / 1000 - offsetOfTheDayMm(state, reading.fixtureId, master),
+    heightMm: capture.height / 1000 - offsetOfTheDayMm(state, reading.fixtureId),
     standardErrorMm: standardErrorMm(calibration, capture),
   };
 }
@@ -147,15 +160,4 @@ function calibrationOf(state: JobState, reading: Reading): Body<'calibration'> {
   if (found === undefined)
     throw new Error(`no calibration is on record for capture ${reading.capture.capture}`);
   return found;
-}
-
-/** Angle of the beam from straight down, degrees, for showing beside a reading. */
-export function beamTiltDeg(calibration: Body<'calibration'>, capture: Body<'captured'>): number {
-  const beam = [calibration.beamX / 1e9, calibration.beamY / 1e9, calibration.beamZ / 1e9] as const;
-  const gravity = [
-    capture.gravityX - calibration.gravityBiasX,
-    capture.gravityY - calibration.gravityBiasY,
-    capture.gravityZ - calibration.gravityBiasZ,
-  ] as const;
-  return (Math.acos(Math.min(1, beamTiltCosine(beam, gravity))) * 180) / Math.PI;
 }

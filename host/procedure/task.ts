@@ -53,6 +53,8 @@ export type Task =
 /** Turning and reading again is worth it at most this often; then the job ends as it is and says why. */
 const MOST_ROUNDS = 3;
 const MOST_SEATINGS_IN_A_SETTING = 3;
+/** Gain in the probability of being within all limits that a round of turning has to promise. */
+const WORTH_A_ROUND = 0.05;
 /** A reading that misses what the others predict by more than this many standard deviations is questioned. */
 const QUESTION_SIGMAS = 4;
 
@@ -147,7 +149,7 @@ function checkReading(state: JobState): Task | undefined {
   let worst: { reading: TipReadingOfJob; offByMm: number; sigmas: number } | undefined;
   readings.forEach((reading, i) => {
     const residual = solution.residuals[i];
-    if (residual === undefined || reading.upheld) return;
+    if (residual?.determined !== true || reading.upheld) return;
     const sigmas = Math.abs(residual.standardised);
     if (sigmas > QUESTION_SIGMAS && sigmas > (worst?.sigmas ?? 0))
       worst = { reading, offByMm: residual.valueMm, sigmas };
@@ -172,28 +174,29 @@ function afterTurning(state: JobState, setting: Setting, assessment: Assessment)
 }
 
 function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
-  const turnedBefore = state.settings.some((s) => s.turned.length > 0);
-  const tightenedBefore = state.settings.some((s) => s.tightened);
-  if (assessment.result.decision === 'pass') {
-    return turnedBefore && setting.stage === 'after turning' ? { do: 'tighten' } : undefined;
-  }
-  const rounds = state.settings.filter((s) => s.turned.length > 0).length;
-  if (rounds < MOST_ROUNDS) {
+  const { decision } = assessment.result;
+  const readyToTighten = setting.stage === 'after turning';
+  if (decision !== 'pass' && turningHelps(state, assessment)) {
     const turn = nextTurn(state, setting, assessment);
     if (turn !== undefined) return turn;
   }
-  if (assessment.result.decision === 'undecided' && setting.seatings.length < MOST_SEATINGS_IN_A_SETTING) {
+  if (decision === 'undecided' && setting.seatings.length < MOST_SEATINGS_IN_A_SETTING) {
     return seatAgain(state, 'because one more seating would settle the result soonest');
   }
-  return turnedBefore && !tightenedBefore && setting.stage === 'after turning'
-    ? { do: 'tighten' }
-    : undefined;
+  return readyToTighten ? { do: 'tighten' } : undefined;
+}
+
+/** Turning what is already as good as the readings can tell would only follow their noise: then read again instead. */
+function turningHelps(state: JobState, { result, turning }: Assessment): boolean {
+  const rounds = state.settings.filter((s) => s.turned.length > 0).length;
+  return rounds < MOST_ROUNDS && (turning()?.jointProbability ?? 0) > result.jointProbability + WORTH_A_ROUND;
 }
 
 /** The next adjuster whose turn is worth making: at least half of the smallest step that a technician sets. */
-function nextTurn(state: JobState, setting: Setting, { turning }: Assessment): Task | undefined {
+function nextTurn(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
+  const turning = assessment.turning();
   const worthIt = state.profile.adjusters
-    .map((adjuster, i) => ({ adjuster, turns: turning.turns[i] ?? 0, raiseMm: turning.raiseMm[i] ?? 0 }))
+    .map((adjuster, i) => ({ adjuster, turns: turning?.turns[i] ?? 0, raiseMm: turning?.raiseMm[i] ?? 0 }))
     .filter(({ adjuster, turns }) => Math.abs(turns) >= adjuster.stepTurns / 2)
     .filter(({ adjuster }) => !setting.turned.some((t) => t.adjuster === adjuster.name));
   const next = worthIt[0];

@@ -1,6 +1,6 @@
 /** What one set of readings showed, ready for any face: measures with uncertainty and verdict, tips, what to turn. */
 import type { Decision, Stage } from '../ledger/events';
-import type { Result, Solution } from '../../protocol/solver';
+import type { Judgement, Solution } from '../../protocol/solver';
 import type { MachineProfile } from '../machines/profile';
 import type { Assessment } from '../procedure/assess';
 import type { JobState, Setting } from '../procedure/state';
@@ -51,30 +51,32 @@ export function stageView(state: JobState, setting: Setting, assessment: Assessm
     stage: setting.stage,
     decision: result.decision,
     jointProbability: result.jointProbability,
-    restsOnAssumedValues: result.decision === 'pass' && assessment.resultWidthsDoubled.decision !== 'pass',
+    restsOnAssumedValues: result.decision === 'pass' && assessment.resultWidthsDoubled().decision !== 'pass',
     measures: measureRows(state.profile, solution, result),
     tips: tipRows(state, assessment),
-    plane: solution.pose.determined ? solution.pose : undefined,
+    plane: solution.pose === 'not determined' ? undefined : solution.pose,
     captures: assessment.readings.map((r) => r.capture.capture),
     turned: setting.turned,
   };
 }
 
 /** One row for each measure that the profile declares, in its order. */
-export function measureRows(profile: MachineProfile, solution: Solution, result: Result): MeasureRow[] {
+export function measureRows(profile: MachineProfile, solution: Solution, result: Judgement): MeasureRow[] {
   return profile.measures.map((declared, i): MeasureRow => {
     const solved = solution.measures[i];
-    const probabilityInside = result.perMeasure[i]?.probability ?? 0;
+    const judged = result.perMeasure[i];
+    const known = solved?.determined === true ? solved : undefined;
+    const probabilityInside = judged?.determined === true ? judged.probability : 0;
     return {
       name: declared.name,
-      valueMm: solved?.valueMm ?? NaN,
-      expandedMm: 2 * (solved?.standardUncertaintyMm ?? NaN),
+      valueMm: known?.valueMm ?? NaN,
+      expandedMm: 2 * (known?.standardUncertaintyMm ?? NaN),
       targetMm: declared.targetMm,
       lowerMm: declared.lowerMm,
       upperMm: declared.upperMm,
       limitSource: declared.source,
       probabilityInside,
-      verdict: verdictOf(solved?.determined === true, probabilityInside),
+      verdict: verdictOf(known !== undefined, probabilityInside),
     };
   });
 }

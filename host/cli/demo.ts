@@ -1,0 +1,170 @@
+/** The whole job in a simulated shop: the real firmware behind a real serial stream, an invented machine, a simulated technician. */
+import { join } from 'node:path';
+import { conductJob, openJob } from '../conduct/conduct';
+import type { Hands } from '../conduct/hands';
+import { openLedger } from '../ledger/ledger';
+import { openLink } from '../link/index';
+import { loadProfile } from '../machines/load';
+import { sheetPdf } from '../report/sheet';
+import { createSimulatedFixture, type SimulatedFixture } from '../simulation/fixture';
+import { EXAMPLE_BODY } from '../simulation/body';
+import { createShop, type Shop } from '../simulation/shop';
+import { columns } from '../terminal/stage-text';
+import { terminalScreen } from '../terminal/screen';
+import type { SheetView } from '../views/sheet-view';
+import { makeFolder, print, printJson, writeOut } from './output';
+import { viewOf } from './records';
+import { simulatedWork } from './simulated-work';
+
+interface DemoOptions {
+  readonly seed: number;
+  readonly machine: string;
+  readonly folder: string;
+  readonly json?: boolean;
+}
+
+/** More goes wrong here than in a careful shop, so that it can be seen how it is dealt with. */
+const DEMO_SHOP = { wrongTipProbability: 0.03, knockProbability: 0.01, tightenShiftSdMm: 0.2 };
+
+/** Exit code 0 whatever the result of the invented machine: the demo is done when it has shown the job. */
+export async function demo(options: DemoOptions): Promise<number> {
+  const started = performance.now();
+  const profile = loadProfile(options.machine);
+  makeFolder(options.folder);
+  const log = join(options.folder, 'demo.swathplane-log');
+  const shop = createShop({ seed: options.seed, profile, body: EXAMPLE_BODY, ...DEMO_SHOP });
+  const fixture = await createSimulatedFixture({ world: shop, body: EXAMPLE_BODY, seed: options.seed });
+  const time = runTime(fixture);
+  const ledger = openLedger(log, { writer: 'demo bay', now: () => new Date() });
+  const out = options.json === true ? process.stderr : process.stdout;
+  try {
+    const job = openJob(ledger, {
+      profile,
+      serialNumber: `INVENTED-${options.seed}`,
+      workOrder: `DEMO-${options.seed}`,
+      technician: 'simulated technician',
+      simulated: true,
+    });
+    out.write(
+      `Job ${job}: levelling of a ${profile.model} (invented machine, simulated shop, seed ${options.seed})\n`,
+    );
+    await conductJob({
+      ledger,
+      job,
+      openLink: (given) => openLink({ ...given, open: () => fixture.openPort(), name: 'simulated port' }),
+      hands: simulatedHands(shop, time),
+      screen: terminalScreen({ write: (text) => void out.write(text), isTerminal: out.isTTY }),
+    });
+    const view = viewOf(ledger.events(job), job);
+    const sheet = join(options.folder, `job-${job}.pdf`);
+    writeOut(sheet, await sheetPdf(view));
+    const comparison = compare(view, shop);
+    const seconds = { wall: (performance.now() - started) / 1000, simulated: fixture.nowUs / 1e6 };
+    if (options.json === true) printJson({ job, decision: view.decision, comparison, log, sheet, seconds });
+    else print(...ending(job, view, comparison, log, sheet, seconds));
+    return 0;
+  } finally {
+    time.stop();
+    ledger.close();
+  }
+}
+
+interface Compared {
+  readonly name: string;
+  readonly solvedMm: number;
+  readonly expandedMm: number;
+  readonly trueMm: number;
+}
+
+/** What only a simulation can show: the solved values beside the true ones. */
+function compare(view: SheetView, shop: Shop): Compared[] {
+  const last = view.stages.at(-1);
+  return (last?.measures ?? []).map((m) => ({
+    name: m.name,
+    solvedMm: m.valueMm,
+    expandedMm: m.expandedMm,
+    trueMm: shop.trueMeasureMm(m.name),
+  }));
+}
+
+function ending(
+  job: number,
+  view: SheetView,
+  comparison: readonly Compared[],
+  log: string,
+  sheet: string,
+  seconds: { wall: number; simulated: number },
+): string[] {
+  const rows = comparison.map((c) => {
+    const off = Math.abs(c.solvedMm - c.trueMm);
+    return [
+      c.name,
+      `${c.solvedMm.toFixed(2)} ± ${c.expandedMm.toFixed(2)} mm`,
+      `${c.trueMm.toFixed(2)} mm`,
+      off <= c.expandedMm ? 'within U' : 'beyond U',
+    ];
+  });
+  return [
+    '',
+    'What only a simulation can show, the truth beside the last set of readings:',
+    ...columns([['measure', 'solved ± U (k = 2)', 'true', ''], ...rows]).map((line) => `  ${line}`),
+    '',
+    `${view.readings.length} captures in ${(seconds.simulated / 60).toFixed(0)} min of simulated time, ${seconds.wall.toFixed(1)} s here.`,
+    `Record  ${log}`,
+    `Sheet   ${sheet}`,
+    '',
+    'To try next:',
+    '  npm run demo -- --seed 3 --machine thrushmoor-248',
+    `  npm run swathplane -- records ${job} --log ${log}`,
+    `  npm run swathplane -- records --verify --log ${log}`,
+    '  npm run swathplane -- --help',
+  ];
+}
+
+interface RunningTime {
+  /** Resolves when everything that the technician has begun is over. */
+  until(elapsedMs: () => number): Promise<void>;
+  stop(): void;
+}
+
+/** Simulated time that a turn of the loop lets pass. */
+const STEP_US = 20_000;
+
+/** Lets simulated time run as fast as this computer can, giving way to the serial stream after every step. */
+function runTime(fixture: SimulatedFixture): RunningTime {
+  let running = true;
+  const waiting: { readonly elapsedMs: () => number; readonly done: () => void }[] = [];
+  const turn = () => {
+    if (!running) return;
+    fixture.advance(STEP_US);
+    for (const waiter of [...waiting]) {
+      if (fixture.nowUs / 1000 < waiter.elapsedMs()) continue;
+      waiting.splice(waiting.indexOf(waiter), 1);
+      waiter.done();
+    }
+    setImmediate(turn);
+  };
+  turn();
+  return {
+    until: (elapsedMs) => new Promise((done) => waiting.push({ elapsedMs, done })),
+    stop: () => (running = false),
+  };
+}
+
+function simulatedHands(shop: Shop, time: RunningTime): Hands {
+  const work = simulatedWork(shop);
+  const over = () => time.until(() => shop.elapsedMs);
+  return {
+    answer: async (question) => {
+      const answer = work.answer(question);
+      await over();
+      return answer as never;
+    },
+    read: async (task) => {
+      work.bring(task);
+      await over();
+      shop.technician.press();
+      await over();
+    },
+  };
+}

@@ -1,0 +1,216 @@
+/**
+ * A whole levelling job in the simulated physics, through the real procedure and solver but without firmware and byte
+ * stream, so that thousands can be run. The truth is looked at only to compare.
+ */
+import { captureHeightUm } from '../../protocol/solver';
+import type { Body } from '../../protocol/wire/messages';
+import type { Question, ReadTask } from '../../host/conduct/hands';
+import { simulatedWork } from '../../host/cli/simulated-work';
+import type { JobEvent } from '../../host/ledger/events';
+import type { MachineProfile } from '../../host/machines/profile';
+import { refusal } from '../../host/procedure/admit';
+import { apply, currentSetting, type JobState } from '../../host/procedure/state';
+import { nextTask, type Task } from '../../host/procedure/task';
+import type { Assessment } from '../../host/procedure/assess';
+import { captureDirectly, drawFixture } from '../../host/simulation/direct-capture';
+import type { Population } from '../../host/simulation/population';
+import { seededRandom } from '../../host/simulation/random';
+import { createShop, type Shop } from '../../host/simulation/shop';
+import type { FixtureBody } from '../../host/simulation/world';
+
+/** One completed set of readings: what was solved and what was true when it was. */
+export interface SolvedStage {
+  readonly stage: string;
+  readonly assessment: Assessment;
+  readonly trueMm: Readonly<Record<string, number>>;
+}
+
+export interface DirectJob {
+  readonly state: JobState;
+  readonly shop: Shop;
+  readonly stages: readonly SolvedStage[];
+  readonly tasks: number;
+}
+
+const BODY: FixtureBody = [
+  { edgeMm: [-30, 0, -40], beam: [0, 0, -1] },
+  { edgeMm: [-30, 0, 0], beam: [0, 0, -1] },
+];
+const SAMPLES = 60;
+
+/** A calibration without error: distance in um is the converter reading (counts x 256) over 100. */
+const CALIBRATION: Omit<Body<'calibration'>, 'headPosition'> = {
+  version: 1,
+  setOnDay: 20000,
+  beamX: 0,
+  beamY: 0,
+  beamZ: -1e9,
+  edgeX: -30_000,
+  edgeY: 0,
+  edgeZ: 0,
+  gravityBiasX: 0,
+  gravityBiasY: 0,
+  gravityBiasZ: 0,
+  temperatureReference: 2000,
+  temperatureGain: 0,
+  knots: [4_000_000, 40_000, 16_000_000, 160_000],
+};
+const CALIBRATIONS = [
+  { ...CALIBRATION, headPosition: 0, edgeZ: -40_000 },
+  { ...CALIBRATION, headPosition: 1 },
+];
+
+export function directJob(
+  seed: number,
+  profile: MachineProfile,
+  options: Partial<Population> = {},
+): DirectJob {
+  const shop = createShop({ seed, profile, body: BODY, ...options });
+  const random = seededRandom(seed).split('direct capture');
+  const fixture = drawFixture(random);
+  const work = simulatedWork(shop);
+  const stages: SolvedStage[] = [];
+  let state = apply(undefined, {
+    type: 'job opened',
+    job: 1,
+    use: 'levelling',
+    profile,
+    serialNumber: '',
+    workOrder: '',
+    technician: '',
+    simulated: true,
+  });
+  const record = (event: JobEvent) => {
+    const refused = refusal(state, event);
+    if (refused !== undefined) throw refused;
+    state = apply(state, event);
+  };
+  let captures = 0;
+  const read = (task: ReadTask) => {
+    const step = state.lastStep + 1;
+    record({ type: 'step asked', job: 1, step, target: task.target });
+    work.bring(task);
+    const direct = captureDirectly(shop, fixture, SAMPLES, random);
+    if (direct === undefined) throw new Error(`seed ${seed}: no floor within reach`);
+    captures += 1;
+    record({ type: 'captured', job: 1, fixtureId: 'direct', capture: asCaptured(direct, captures, step) });
+  };
+  let tasks = 0;
+  for (let task = nextTask(state); task.do !== 'nothing'; task = nextTask(state)) {
+    tasks += 1;
+    if (tasks > 2000) throw new Error(`seed ${seed}: the job does not end`);
+    if (task.do === 'read') read(task);
+    else if (task.do === 'assess') stages.push(noted(task.assessment, state, shop, profile));
+    for (const event of eventsFor(task, state, (question) => work.answer(question))) record(event);
+  }
+  return { state, shop, stages, tasks };
+}
+
+function noted(assessment: Assessment, state: JobState, shop: Shop, profile: MachineProfile): SolvedStage {
+  return {
+    stage: currentSetting(state)?.stage ?? '',
+    assessment,
+    trueMm: Object.fromEntries(profile.measures.map((m) => [m.name, shop.trueMeasureMm(m.name)])),
+  };
+}
+
+/** What the conductor appends for each task, with the simulated technician's answers. */
+function eventsFor(task: Task, state: JobState, answer: (question: Question) => unknown): JobEvent[] {
+  const job = 1;
+  switch (task.do) {
+    case 'confirm cautions':
+      return [{ type: 'cautions confirmed', job, cautions: task.cautions }];
+    case 'prepare':
+      return [{ type: 'prepared', job, item: task.item.id, answer: answer(task) as number | 'yes' }];
+    case 'join fixture':
+      return [{ type: 'fixture joined', job, fixture: IDENTITY, calibrations: CALIBRATIONS }];
+    case 'seat deck':
+      answer(task);
+      return [{ type: 'deck seated', job, seating: task.seating }];
+    case 'feel hanger':
+      return [{ type: 'hanger felt', job, hanger: task.hanger, state: answer(task) as 'carrying' | 'slack' }];
+    case 'take up':
+      answer(task);
+      return [{ type: 'taken up', job, hanger: task.hanger }];
+    case 'check reading': {
+      const which = { job, fixtureId: task.reading.fixtureId, capture: task.reading.capture.capture };
+      const said = answer(task);
+      return [
+        said === 'uphold'
+          ? { type: 'upheld', ...which }
+          : { type: 'set aside', ...which, reason: 'looked again' },
+      ];
+    }
+    case 'assess': {
+      const { decision, jointProbability } = task.assessment.result;
+      return [
+        {
+          type: 'assessed',
+          job,
+          stage: currentSetting(state)?.stage ?? 'arrival',
+          decision,
+          jointProbability,
+        },
+      ];
+    }
+    case 'turn':
+      answer(task);
+      return [{ type: 'turned', job, adjuster: task.adjuster.name, turns: task.turns }];
+    case 'tighten':
+      answer(task);
+      return [{ type: 'tightened', job }];
+    case 'close':
+      return [{ type: 'job closed', job, decision: task.decision }];
+    case 'read':
+    case 'nothing':
+      return [];
+  }
+}
+
+const IDENTITY: Body<'identity'> = {
+  protocolMajor: 1,
+  protocolMinor: 0,
+  tableHash: 0,
+  numberBits: 64,
+  bootCount: 1,
+  firmwareVersion: 'none',
+  board: 'direct',
+  fixtureId: 'direct',
+};
+
+function asCaptured(
+  direct: NonNullable<ReturnType<typeof captureDirectly>>,
+  capture: number,
+  step: number,
+): Body<'captured'> {
+  const [x, y, z] = direct.gravityG;
+  const raw = {
+    countsMean: Math.round(direct.distanceMm * 100_000),
+    gravityX: Math.round(x * 1e6),
+    gravityY: Math.round(y * 1e6),
+    gravityZ: Math.round(z * 1e6),
+    temperature: Math.round(direct.temperatureC * 100),
+  };
+  const calibration = CALIBRATIONS[direct.headPosition];
+  if (calibration === undefined) throw new Error('no such head position');
+  const { distanceUm, heightUm } = captureHeightUm(calibration, raw);
+  return {
+    ...raw,
+    capture,
+    step,
+    bootCount: 1,
+    uptimeMs: 0,
+    job: 1,
+    purpose: 0,
+    trigger: 0,
+    headPosition: direct.headPosition,
+    calibrationVersion: 1,
+    samples: SAMPLES,
+    countsSd: Math.round(direct.standardErrorMm * Math.sqrt(SAMPLES) * 100_000),
+    drift: 0,
+    turned: 0,
+    waitedMs: 0,
+    distance: distanceUm,
+    height: heightUm,
+  };
+}
