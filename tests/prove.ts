@@ -1,0 +1,35 @@
+/** `npm run prove -- NAME`: a proof at full size. Prints its result and writes it to tests/proofs/NAME.txt, which is committed. */
+import { execFileSync } from 'node:child_process';
+import { mkdirSync, writeFileSync } from 'node:fs';
+import { cpus } from 'node:os';
+import { campaignText, levellingCampaign } from './campaign/levelling';
+
+const SEED = 1;
+
+const proofs: Record<string, () => string[]> = {
+  /** 5,000 jobs for each width of the ratios: coverage to 1 % needs that many. */
+  levelling: () =>
+    [0.03, 0.1].flatMap((ratioSd) => campaignText(levellingCampaign({ jobs: 5000, seed: SEED, ratioSd }), ratioSd)),
+};
+
+const name = process.argv[2] ?? '';
+const proof = proofs[name];
+if (proof === undefined) {
+  console.error(`no proof is called '${name}'; there are: ${Object.keys(proofs).join(', ')}`);
+  process.exitCode = 3;
+} else {
+  const git = (...args: string[]) => execFileSync('git', args, { encoding: 'utf8' }).trim();
+  const changed = git('status', '--porcelain') === '' ? '' : ', with uncommitted changes';
+  const started = performance.now();
+  const lines = proof();
+  const minutes = ((performance.now() - started) / 60_000).toFixed(1);
+  const head = [
+    `npm run prove -- ${name}`,
+    `commit ${git('rev-parse', '--short', 'HEAD')}${changed}, seed ${SEED}, Node ${process.versions.node}, ${cpus().length} cores ${process.arch}, ${minutes} min`,
+    '',
+  ];
+  const text = `${[...head, ...lines].join('\n')}\n`;
+  mkdirSync('tests/proofs', { recursive: true });
+  writeFileSync(`tests/proofs/${name}.txt`, text);
+  console.log(text);
+}
