@@ -2,13 +2,23 @@
 import { CRC_START, advanceCrc, finishCrc } from './crc32c';
 import { MESSAGES } from './messages';
 import type { MessageDefinition } from './messages';
-import { textToBytes } from './text';
 
 /** CRC-32C of the message table in canonical text (see the specification), 0 to 4294967295. */
 export function tableHash(): number {
+  if (hash === undefined) hash = hashLines(canonicalLines());
+  return hash;
+}
+
+/** Kept, because it is as much work for the fixture as eighty frames. */
+let hash: number | undefined = undefined;
+
+function hashLines(lines: readonly string[]): number {
   let register = CRC_START;
-  for (const line of canonicalLines()) {
-    const bytes = textToBytes(line + '\n') ?? [];
+  for (const line of lines) {
+    // The table is ASCII, so that characters are bytes in either runtime.
+    const bytes: number[] = [];
+    for (let i = 0; i < line.length; i++) bytes.push(line.charCodeAt(i));
+    bytes.push(LINE_FEED);
     register = advanceCrc(register, bytes, bytes.length);
   }
   return finishCrc(register);
@@ -20,18 +30,10 @@ export function canonicalLines(): string[] {
   for (const message of MESSAGES as readonly MessageDefinition[]) {
     const answeredBy = message.answeredBy ?? '-';
     const core = message.frozen === true ? 'frozen' : '-';
-    const words = [
-      'message',
-      hexByte(message.id),
-      message.name,
-      message.from,
-      message.kind,
-      answeredBy,
-      message.since,
-      core,
-    ];
-    lines.push(words.join(' '));
-    for (const field of message.fields) lines.push(['field', field.type, field.name, field.unit].join(' '));
+    const head = ['message', hexByte(message.id), message.name, message.from, message.kind];
+    lines.push(head.join(' ') + ' ' + [answeredBy, message.since, core].join(' '));
+    for (const field of message.fields)
+      lines.push('field ' + field.type + ' ' + field.name + ' ' + field.unit);
   }
   return lines;
 }
@@ -42,3 +44,4 @@ function hexByte(byte: number): string {
 }
 
 const HEX = '0123456789abcdef';
+const LINE_FEED = 10;

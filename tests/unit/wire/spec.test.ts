@@ -7,6 +7,7 @@ import {
   PROTOCOL_MAJOR,
   PROTOCOL_MINOR,
   REBOOT_CONFIRMATION,
+  canonicalLines,
   cobsDecode,
   cobsEncode,
   crc32c,
@@ -32,6 +33,10 @@ test('the specification is of this version, and its newest revision too', () => 
   const newest = /^## (.+), \d{4}-\d\d-\d\d$/m.exec(readFileSync('protocol/REVISIONS.md', 'utf8'));
   expect(newest?.[1]).toBe(version);
   expect(SPEC).toContain(`0x${REBOOT_CONFIRMATION.toString(16)}`);
+});
+
+test('the message table is ASCII, as its canonical text must be', () => {
+  expect(canonicalLines().join('')).toMatch(/^[ -~]+$/);
 });
 
 test('the worked frames are what the codec makes', () => {
