@@ -62,6 +62,28 @@ describe('the beam', () => {
     expect(pose.xAxis[1]).toBeCloseTo(1 / Math.sqrt(1.01), 12);
   });
 
+  it('keeps its axes square and right-handed', () => {
+    const seat = { placementMm: 0, rollRad: 0.3, pitchRad: -0.2 };
+    const {
+      xAxis: x,
+      yAxis: y,
+      zAxis: z,
+    } = poseOnEdge([0, 0, 90], 2, 0.05, -0.1, seat, {
+      edgeMm: [0, 0, 0],
+      beam: [0, 0, -1],
+    });
+    const dot = (a: readonly number[], b: readonly number[]) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+    expect([dot(x, x), dot(y, y), dot(z, z)].map((v) => v.toFixed(12))).toEqual(
+      Array(3).fill('1.000000000000'),
+    );
+    expect(Math.max(...[dot(x, y), dot(y, z), dot(z, x)].map(Math.abs))).toBeLessThan(1e-12);
+    expect(
+      x[0] * (y[1] * z[2] - y[2] * z[1]) -
+        x[1] * (y[0] * z[2] - y[2] * z[0]) +
+        x[2] * (y[0] * z[1] - y[1] * z[0]),
+    ).toBeCloseTo(1, 12);
+  });
+
   it('is longer by the placement, along the beam', () => {
     const beam = [Math.sin(10 * DEG), 0, -Math.cos(10 * DEG)] as const;
     const head: HeadShape = { edgeMm: [0, 0, -40], beam };

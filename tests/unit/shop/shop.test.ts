@@ -57,35 +57,60 @@ describe('the simulated shop', () => {
     }
   });
 
-  it('counts heights from the ground under the wheels, not from the floor under the spot', () => {
-    const shop = perfect({ floorSdMm: 2, floorCorrelationMm: 700, floorSlopeSd: 0.003, hangerErrorSdMm: 5 });
-    const { edgeMm, beam } = BODY[shop.settledScene().headPosition];
-    let largest = 0;
-    for (const spindle of SPECIMEN.spindles) {
-      for (const headingDeg of [90, 200, 0]) {
-        const reading = read(shop, spindle.name, 'A', headingDeg);
-        // The spot as seen from above, of a fixture that is level: back by the edge's offset, on by the beam's lean.
-        const distanceMm = shop.settledScene().distanceMm!;
-        const inward = distanceMm * beam[0] - edgeMm[0];
-        const aside = distanceMm * beam[1] - edgeMm[1];
-        const cos = Math.cos((headingDeg * Math.PI) / 180);
-        const sin = Math.sin((headingDeg * Math.PI) / 180);
-        const tip = {
-          xMm: spindle.xMm + spindle.tipRadiusMm * cos,
-          yMm: spindle.yMm + spindle.tipRadiusMm * sin,
-        };
-        const spot = {
-          xMm: tip.xMm - inward * cos + aside * sin,
-          yMm: tip.yMm - inward * sin - aside * cos,
-        };
-        const floorMm = shop.floorAboveGroundMm(spot, tip);
-        largest = Math.max(largest, Math.abs(floorMm));
-        // The deck slopes by some mm per m, which leaves the spot a few mm from there on a floor that slopes as much.
-        const trueMm = shop.trueTipHeightMm(spindle.name, headingDeg);
-        expect(Math.abs(reading + floorMm - trueMm)).toBeLessThan(0.02);
+  it.each(['pivoting front axle', 'rigid four wheels'] as const)(
+    'counts heights from the ground under the wheels, not from the floor under the spot: %s',
+    (groundPlane) => {
+      const profile = { ...SPECIMEN, groundPlane };
+      const shop = perfect({
+        profile,
+        parkingSdMm: 20,
+        parkingHeadingSdDeg: 60,
+        floorSdMm: 2,
+        floorCorrelationMm: 700,
+        floorSlopeSd: 0.003,
+        hangerErrorSdMm: 5,
+      });
+      const { edgeMm, beam } = BODY[shop.settledScene().headPosition];
+      let largest = 0;
+      for (const spindle of SPECIMEN.spindles) {
+        for (const headingDeg of [90, 200, 0]) {
+          const reading = read(shop, spindle.name, 'A', headingDeg);
+          // The spot as seen from above, of a fixture that is level: back by the edge's offset, on by the beam's lean.
+          const distanceMm = shop.settledScene().distanceMm!;
+          const inward = distanceMm * beam[0] - edgeMm[0];
+          const aside = distanceMm * beam[1] - edgeMm[1];
+          const cos = Math.cos((headingDeg * Math.PI) / 180);
+          const sin = Math.sin((headingDeg * Math.PI) / 180);
+          const tip = {
+            xMm: spindle.xMm + spindle.tipRadiusMm * cos,
+            yMm: spindle.yMm + spindle.tipRadiusMm * sin,
+          };
+          const spot = {
+            xMm: tip.xMm - inward * cos + aside * sin,
+            yMm: tip.yMm - inward * sin - aside * cos,
+          };
+          const floorMm = shop.floorAboveGroundMm(spot, tip);
+          largest = Math.max(largest, Math.abs(floorMm));
+          // The deck slopes by some mm per m, which leaves the spot a few mm from there on a floor that slopes as much.
+          const trueMm = shop.trueTipHeightMm(spindle.name, headingDeg);
+          expect(Math.abs(reading + floorMm - trueMm)).toBeLessThan(0.02);
+        }
       }
+      expect(largest).toBeGreaterThan(0.5);
+    },
+  );
+
+  it('leans the fixture with the deck, whichever way the machine stands in the bay', () => {
+    const shop = perfect({ hangerErrorSdMm: 5, parkingHeadingSdDeg: 60 });
+    const { slopeX, slopeY } = shop.truePlane();
+    for (const headingDeg of [90, 30, -140]) {
+      read(shop, 'left', 'A', headingDeg);
+      // From the tip to the hub the blade rises as the deck does in that direction, and x lies along it.
+      const heading = (headingDeg * Math.PI) / 180;
+      const rise = -(slopeX * Math.cos(heading) + slopeY * Math.sin(heading));
+      expect(shop.settledScene().forceG[0]).toBeCloseTo(rise / Math.sqrt(1 + rise * rise), 9);
+      expect(shop.settledScene().forceG[2]).toBeCloseTo(1 / Math.sqrt(1 + slopeX ** 2 + slopeY ** 2), 9);
     }
-    expect(largest).toBeGreaterThan(0.5);
   });
 
   it('is the same to the bit for the same seed, and another for another', () => {
