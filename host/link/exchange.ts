@@ -12,7 +12,7 @@ export type Request = <N extends RequestName>(name: N, body: Body<N>) => Promise
 
 /**
  * Requests and replies over one open stream, for as long as it stays open. One request is out at a time, in the order
- * asked; it is sent again unchanged until its reply comes or patience ends.
+ * asked; it is sent again unchanged until its reply comes or patience ends, and that ends the exchange.
  */
 export interface Exchange {
   readonly request: Request;
@@ -31,13 +31,11 @@ export interface ExchangeOptions {
   readonly name: string;
   readonly timers: Timers;
   readonly timing: Timing;
-  /** Gives the numbers of the requests, 1 to 255 in a circle. */
-  readonly nextSequence: () => number;
   /** Called with every notice and every unasked `error`. */
   readonly onNotice: (message: Message) => void;
   /** Called with the number of bytes that formed no frame. */
   readonly onGarbage: (bytes: number) => void;
-  /** Called once when the stream closes without `close` having been called. */
+  /** Called once when the stream closes or a request stays unanswered, without `close` having been called. */
   readonly onLost: (cause: unknown) => void;
 }
 
@@ -61,16 +59,18 @@ export function createExchange(options: ExchangeOptions): Exchange {
   const queue: Asked[] = [];
   const firstBytes: number[] = [];
   let messagesHeard = 0;
+  let lastSequence = 0;
   let closed: Promise<void> | undefined;
   let cancelResend = () => {};
 
   const send = (asked: Asked) => {
     asked.timesSent += 1;
-    stream.write(asked.frame);
     cancelResend = timers.after(timing.replyMs, () => {
       if (asked.timesSent <= timing.resends) return send(asked);
-      finish((a) => a.reject(numberedError('no answer', `${a.name} on ${portName}`)));
+      giveUp(asked);
     });
+    // Last, since a stream within this program may bring the reply before it returns.
+    stream.write(asked.frame);
   };
 
   const finish = (settle: (asked: Asked) => void) => {
@@ -80,6 +80,14 @@ export function createExchange(options: ExchangeOptions): Exchange {
     settle(asked);
     const next = queue[0];
     if (next !== undefined) send(next);
+  };
+
+  /** A request that stays without an answer ends the exchange: the line is dead, or the fixture is. */
+  const giveUp = (asked: Asked) => {
+    queue.shift();
+    const unanswered = numberedError('no answer', `${asked.name} on ${portName}`);
+    lose(unanswered);
+    asked.reject(unanswered);
   };
 
   const hear = (message: Message) => {
@@ -135,8 +143,10 @@ export function createExchange(options: ExchangeOptions): Exchange {
   const request: Request = (name, body) =>
     new Promise((resolve, reject) => {
       if (closed !== undefined) throw numberedError('cable pulled', `${name} on ${portName}`);
-      const sequence = options.nextSequence();
+      // 1 to 255, then 1 again; 0 marks what nobody asked for.
+      const sequence = lastSequence === 255 ? 1 : lastSequence + 1;
       const frame = Uint8Array.from(encodeFrame({ name, sequence, body } as Message));
+      lastSequence = sequence;
       queue.push({ name, frame, sequence, timesSent: 0, resolve, reject });
       if (queue.length === 1 && queue[0] !== undefined) send(queue[0]);
     });

@@ -75,7 +75,6 @@ async function onPort<T>(options: PortOptions, talk: (exchange: Exchange) => Pro
     name: options.name,
     timers: options.timers ?? systemTimers,
     timing: { ...usualTiming, ...options.timing },
-    nextSequence: createSequence(),
     onNotice: () => {},
     onGarbage: () => {},
     onLost: () => {},
@@ -85,12 +84,6 @@ async function onPort<T>(options: PortOptions, talk: (exchange: Exchange) => Pro
   } finally {
     await exchange.close();
   }
-}
-
-/** Numbers for requests: 1 to 255, then 1 again. Zero marks what nobody asked for. */
-export function createSequence(): () => number {
-  let last = 0;
-  return () => (last = last === 255 ? 1 : last + 1);
 }
 
 function quote(bytes: readonly number[]): string {

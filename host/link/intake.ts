@@ -47,7 +47,7 @@ export function createIntake(options: IntakeOptions): Intake {
     try {
       await request('acknowledge', { capture });
     } catch (error) {
-      // Without an answer the fixture may hold the capture still: it comes again with the next resend and is known then.
+      // Without an answer the line is lost and the fixture may hold the capture still: it comes again with the next resend and is known then.
       if (isFromFixture(error)) notices.tell('error', error);
     } finally {
       owed.delete(capture);
@@ -56,15 +56,16 @@ export function createIntake(options: IntakeOptions): Intake {
 
   const take = (capture: Body<'captured'>) => {
     arrived += 1;
-    try {
-      const kept = options.keep(capture, options.identity());
-      options.numbers.see(capture.capture);
-      if (!owed.has(capture.capture)) void acknowledge(capture.capture);
-      notices.tell('captured', { capture, kept });
-    } catch (error) {
-      notices.tell('error', asNumbered(error));
-    }
     arrival();
+    let kept: Kept;
+    try {
+      kept = options.keep(capture, options.identity());
+    } catch (error) {
+      return notices.tell('error', asNumbered(error));
+    }
+    options.numbers.see(capture.capture);
+    if (!owed.has(capture.capture)) void acknowledge(capture.capture);
+    notices.tell('captured', { capture, kept });
   };
 
   const fetch = async () => {

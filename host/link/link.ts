@@ -6,7 +6,7 @@ import { createDamageReport } from './damage-report';
 import { createExchange } from './exchange';
 import type { Exchange, Request } from './exchange';
 import { fixtureError, isFromFixture } from './fixture-error';
-import { createSequence, identify, otherMajor, tableWarning } from './handshake';
+import { identify, otherMajor, tableWarning } from './handshake';
 import type { Identity, PortOptions } from './handshake';
 import { asNumbered, createIntake } from './intake';
 import type { Intake, Keep } from './intake';
@@ -25,7 +25,8 @@ export interface LinkOptions extends PortOptions {
 export interface Link {
   /**
    * Asks the fixture one thing; requests go out one at a time in the order asked. Rejects with the fixture's own error
-   * (100 to 199), E205 (no answer after all resends) or E206 (the cable is out now, or was pulled meanwhile).
+   * (100 to 199), E205 (no answer after all resends: the connection then counts as lost) or E206 (the cable is out now, or
+   * was pulled meanwhile).
    */
   readonly request: Request;
   readonly on: NoticeBoard['on'];
@@ -61,7 +62,6 @@ export async function openLink(options: LinkOptions): Promise<Link> {
   const timing = { ...usualTiming, ...options.timing };
   const notices = createNoticeBoard(options.listeners);
   const numbers = createCaptureNumbers();
-  const nextSequence = createSequence();
   let session: Session | undefined;
   let exchangeInUse: Exchange | undefined;
   let known: Identity | undefined;
@@ -89,7 +89,6 @@ export async function openLink(options: LinkOptions): Promise<Link> {
       name: options.name,
       timers,
       timing,
-      nextSequence,
       onNotice: (message) => hear(message),
       onGarbage: (bytes) => {
         damage.add(bytes);
@@ -233,6 +232,7 @@ export async function openLink(options: LinkOptions): Promise<Link> {
   // ---- the sign of life ----------------------------------------------------------------------------------------
 
   let cancelPoll = () => {};
+  let polling = false;
   let hurried = false;
 
   const schedulePoll = (delayMs: number) => {
@@ -243,7 +243,7 @@ export async function openLink(options: LinkOptions): Promise<Link> {
   const hurryPoll = () => {
     if (hurried || session?.ready !== true) return;
     hurried = true;
-    schedulePoll(HURRIED_POLL_MS);
+    if (!polling) schedulePoll(HURRIED_POLL_MS);
   };
 
   /**
@@ -253,17 +253,19 @@ export async function openLink(options: LinkOptions): Promise<Link> {
   const poll = async () => {
     const asked = session;
     if (asked === undefined) return;
+    polling = true;
+    hurried = false;
     try {
       const status = await asked.exchange.request('report-status', {});
       noteUptime(asked, status.uptimeMs);
       if (status.unacknowledged > asked.intake.owed()) await asked.intake.fetch();
       else if (status.unacknowledged === 0) tellMissing();
     } catch (error) {
-      if (!isFromFixture(error)) return drop(asked, error);
-      notices.tell('error', error);
+      // Anything else means that the line is lost, and whoever finds that out sees to it.
+      if (isFromFixture(error)) notices.tell('error', error);
     }
-    hurried = false;
-    if (session === asked) schedulePoll(timing.pollMs);
+    polling = false;
+    if (session === asked) schedulePoll(hurried ? HURRIED_POLL_MS : timing.pollMs);
   };
 
   const tellMissing = () => {

@@ -48,14 +48,18 @@ describe('requests', () => {
     await link.close();
   });
 
-  it('end in E205 when nothing answers them, while the next ones go on', async () => {
+  it('end in E205 when nothing answers them, and the connection then counts as lost', async () => {
     const bench = createBench();
     const link = await bench.connect();
     bench.peer.answer = (request) => (request.name === 'arm' ? [] : undefined);
     const silent = link.request('arm', armBody);
     const next = link.request('disarm', {});
-    await expect(bench.settled(silent)).rejects.toMatchObject({ number: 205, about: 'arm on peer' });
-    await expect(bench.settled(next)).resolves.toEqual({});
+    const connectedAt = silent.catch(() => link.connected());
+    expect(await bench.settled(Promise.allSettled([silent, next, connectedAt]))).toMatchObject([
+      { reason: { number: 205, about: 'arm on peer' } },
+      { reason: { number: 206 } },
+      { value: false },
+    ]);
     expect(bench.peer.asked.filter((m) => m.name === 'arm')).toHaveLength(4);
     await link.close();
   });
