@@ -6,6 +6,7 @@ import { chainHash } from './chain';
 import { Sql, SqlError } from './database';
 import type { SqlStatement } from './database';
 import type { JobEvent, StoredEvent } from './events';
+import { isJobEvent } from './event-types';
 import { numbered } from './fault';
 import { layOut, logStandsIn } from './layout';
 import { LogReader } from './reader';
@@ -18,7 +19,7 @@ export type CapturedEvent = Extract<JobEvent, { type: 'captured' }>;
 export interface Ledger extends LedgerReader {
   /**
    * Writes an event; it is on the disk when this returns. Throws 251, 252, 254 and 255 and has then written nothing;
-   * TypeError when the event cannot be written as JSON.
+   * TypeError when the event is none, cannot be written as JSON, or is a capture that is in the log.
    */
   append(event: JobEvent): StoredEvent;
   /**
@@ -135,22 +136,17 @@ class LogWriter extends LogReader implements Ledger {
   }
 
   append(event: JobEvent): StoredEvent {
-    const eventJson = canonicalJson(event);
-    const { events, head } = this.known ?? this.end();
-    const sequence = events + 1;
-    const at = this.now().toISOString();
-    const hash = chainHash(head, { writer: this.writer, sequence, at, eventJson });
-    this.known = undefined;
-    numbered(this.path, () => this.insert.run(sequence, at, eventJson, hash));
-    this.known = { events: sequence, head: hash };
-    return { writer: this.writer, sequence, at, event: JSON.parse(eventJson) as JobEvent, hash };
+    if (event.type === 'captured' && this.keptCapture(event.fixtureId, event.capture.capture) !== undefined) {
+      throw new TypeError(`capture ${event.capture.capture} is in the log already: keepCapture tells`);
+    }
+    return this.write(event);
   }
 
   keepCapture(event: CapturedEvent): 'kept' | 'already kept' {
     const { fixtureId, capture } = event;
     const kept = this.keptCapture(fixtureId, capture.capture);
     if (kept === undefined) {
-      this.append(event);
+      this.write(event);
       return 'kept';
     }
     const same =
@@ -160,6 +156,19 @@ class LogWriter extends LogReader implements Ledger {
       'capture number used twice',
       `capture ${capture.capture} of fixture ${fixtureId}, event ${kept.sequence}`,
     );
+  }
+
+  private write(event: JobEvent): StoredEvent {
+    if (!isJobEvent(event)) throw new TypeError('not an event of a job');
+    const eventJson = canonicalJson(event);
+    const { events, head } = this.known ?? this.end();
+    const sequence = events + 1;
+    const at = this.now().toISOString();
+    const hash = chainHash(head, { writer: this.writer, sequence, at, eventJson });
+    this.known = undefined;
+    numbered(this.path, () => this.insert.run(sequence, at, eventJson, hash));
+    this.known = { events: sequence, head: hash };
+    return { writer: this.writer, sequence, at, event: JSON.parse(eventJson) as JobEvent, hash };
   }
 
   nextJob(): number {

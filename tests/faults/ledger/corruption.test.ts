@@ -6,9 +6,10 @@ import { uniformInt } from 'pure-rand/distribution/uniformInt';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { NumberedError } from '../../../host/errors/errors';
 import { openLedgerForReading } from '../../../host/ledger/ledger';
+import { CHAIN_START, chainHash } from '../../../host/ledger/chain';
 import { Sql } from '../../../host/ledger/database';
-import type { JobEvent, StoredEvent } from '../../../host/ledger/events';
-import { newFolder, open, refusal, writeSample } from './sample-log';
+import type { StoredEvent } from '../../../host/ledger/events';
+import { WRITER, newFolder, open, refusal, writeSample } from './sample-log';
 
 const folder = newFolder();
 const good = join(folder, 'good.swathplane-log');
@@ -152,10 +153,20 @@ describe('files that are no log of this version', () => {
 
   test('a newer type of event in a log whose hashes hold: 253', () => {
     const path = join(folder, 'newer.swathplane-log');
-    const ledger = open(path);
-    ledger.append({ type: 'polished', job: 1 } as unknown as JobEvent);
-    expect(refusal(() => ledger.events()).number).toBe(253);
-    ledger.close();
+    open(path).close();
+    const chained = {
+      writer: WRITER,
+      sequence: 1,
+      at: '2026-01-02T08:00:00.000Z',
+      eventJson: '{"job":1,"type":"polished"}',
+    };
+    const newer = Sql.open(path, 1000);
+    newer
+      .prepare('INSERT INTO events (sequence, at, event, hash) VALUES (1, ?, ?, ?)')
+      .run(chained.at, chained.eventJson, chainHash(CHAIN_START, chained));
+    newer.close();
+    expect(refusal(() => openLedgerForReading(path).events()).number).toBe(253);
+    expect(refusal(() => open(path)).number).toBe(253);
   });
 
   test.each([

@@ -1,0 +1,29 @@
+/** The types of event that this version knows. A new one raises `LAYOUT_VERSION`: an older tool could not replay the job. */
+import type { JobEvent } from './events';
+
+/** Whether a value read back is an event of a job, by its type and job number; its hash vouches for the rest. */
+export function isJobEvent(value: unknown): value is JobEvent {
+  if (typeof value !== 'object' || value === null) return false;
+  const { type, job } = value as Partial<Record<'type' | 'job', unknown>>;
+  return typeof type === 'string' && Object.hasOwn(KNOWN, type) && Number.isInteger(job);
+}
+
+/** Complete by its type: an event that is not listed here does not compile. */
+const KNOWN: Record<JobEvent['type'], true> = {
+  'job opened': true,
+  'cautions confirmed': true,
+  prepared: true,
+  'fixture joined': true,
+  'fixture lost': true,
+  'step asked': true,
+  captured: true,
+  'set aside': true,
+  upheld: true,
+  'deck seated': true,
+  'hanger felt': true,
+  'taken up': true,
+  assessed: true,
+  turned: true,
+  tightened: true,
+  'job closed': true,
+};
