@@ -11,7 +11,8 @@ export interface Floor {
   speckleMm(xMm: number, yMm: number): number;
 }
 
-const WAVES = 60;
+/** So many that a floor's heights are normal to within what any test here could see. */
+const WAVES = 32;
 /** Half the side of the square that shiny patches are strewn over. */
 const PATCHED_MM = 3000;
 

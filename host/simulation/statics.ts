@@ -30,7 +30,7 @@ export function restOnHangers(
   heightsMm: readonly number[],
   centreOfGravity: Spot,
 ): Rest {
-  const points: Point[] = hangers.map((hanger, i) => ({ ...hanger, zMm: heightsMm[i] }));
+  const points = hangers.map(({ xMm, yMm }, i): Point => ({ xMm, yMm, zMm: heightsMm[i] }));
   let best: { plane: Plane; triple: readonly number[]; shares: readonly number[] } | undefined;
   let bestMm = Infinity;
   for (let i = 0; i < points.length; i++) {
@@ -39,8 +39,8 @@ export function restOnHangers(
         const plane = planeThrough(points[i], points[j], points[k]);
         if (plane === undefined) continue;
         const shares = sharesOfWeight(points[i], points[j], points[k], centreOfGravity);
-        if (shares.some((share) => share < -ON_EDGE)) continue;
-        if (points.some((p) => heightAt(plane, p.xMm, p.yMm) < p.zMm - TOUCHING_MM)) continue;
+        if (Math.min(shares[0], shares[1], shares[2]) < -ON_EDGE) continue;
+        if (isBelowAny(plane, points)) continue;
         const heightMm = heightAt(plane, centreOfGravity.xMm, centreOfGravity.yMm);
         if (heightMm >= bestMm) continue;
         bestMm = heightMm;
@@ -58,6 +58,11 @@ export function restOnHangers(
     slackMm: slackMm.map((slack) => (slack <= TOUCHING_MM ? 0 : slack)),
     share: points.map((_, i) => (triple.includes(i) ? Math.max(0, shares[triple.indexOf(i)]) : 0)),
   };
+}
+
+function isBelowAny(plane: Plane, points: readonly Point[]): boolean {
+  for (const p of points) if (heightAt(plane, p.xMm, p.yMm) < p.zMm - TOUCHING_MM) return true;
+  return false;
 }
 
 /** Shares of a weight at `at` carried by three supports: the barycentric coordinates of `at` in their triangle. */
