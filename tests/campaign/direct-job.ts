@@ -29,7 +29,7 @@ export interface DirectJob {
   readonly state: JobState;
   readonly shop: Shop;
   readonly stages: readonly SolvedStage[];
-  readonly tasks: number;
+  readonly events: readonly JobEvent[];
 }
 
 const BODY: FixtureBody = [
@@ -70,7 +70,14 @@ export function directJob(
   const fixture = drawFixture(random);
   const work = simulatedWork(shop);
   const stages: SolvedStage[] = [];
-  let state = apply(undefined, {
+  const events: JobEvent[] = [];
+  let state: JobState;
+  const take = (event: JobEvent, before?: JobState) => {
+    events.push(event);
+    state = apply(before, event);
+    return state;
+  };
+  state = take({
     type: 'job opened',
     job: 1,
     use: 'levelling',
@@ -83,7 +90,7 @@ export function directJob(
   const record = (event: JobEvent) => {
     const refused = refusal(state, event);
     if (refused !== undefined) throw refused;
-    state = apply(state, event);
+    take(event, state);
   };
   let captures = 0;
   const read = (task: ReadTask) => {
@@ -103,7 +110,7 @@ export function directJob(
     else if (task.do === 'assess') stages.push(noted(task.assessment, state, shop, profile));
     for (const event of eventsFor(task, state, (question) => work.answer(question))) record(event);
   }
-  return { state, shop, stages, tasks };
+  return { state, shop, stages, events };
 }
 
 function noted(assessment: Assessment, state: JobState, shop: Shop, profile: MachineProfile): SolvedStage {

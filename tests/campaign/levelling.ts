@@ -1,6 +1,7 @@
 /** Many levelling jobs in the simulated physics: how often the tool is right, and how often one round is enough. */
 import { listProfiles } from '../../host/machines/load';
 import type { MachineProfile } from '../../host/machines/profile';
+import type { Population } from '../../host/simulation/population';
 import { directJob, type DirectJob, type SolvedStage } from './direct-job';
 
 export interface CampaignOptions {
@@ -8,6 +9,8 @@ export interface CampaignOptions {
   readonly seed: number;
   /** Relative standard deviation of the true mm per turn, and what the profile says of it. */
   readonly ratioSd: number;
+  /** Widths that differ from a careful shop's. */
+  readonly population?: Partial<Population>;
 }
 
 export interface CampaignFigures {
@@ -25,7 +28,7 @@ export interface CampaignFigures {
   readonly readings: number;
 }
 
-export function levellingCampaign({ jobs, seed, ratioSd }: CampaignOptions): CampaignFigures {
+export function levellingCampaign({ jobs, seed, ratioSd, population }: CampaignOptions): CampaignFigures {
   const profiles = listProfiles().map((p) => withRatioUncertainty(p, ratioSd));
   const covered = { level: 0, rake: 0, 'cut height': 0 };
   const figures = {
@@ -40,7 +43,7 @@ export function levellingCampaign({ jobs, seed, ratioSd }: CampaignOptions): Cam
   for (let i = 0; i < jobs; i += 1) {
     const profile = profiles[i % profiles.length];
     if (profile === undefined) throw new Error('no profiles');
-    const job = directJob(seed + i, profile, { ratioSd });
+    const job = directJob(seed + i, profile, { ratioSd, ...population });
     const arrival = job.stages[0];
     if (arrival === undefined) throw new Error('a job without arrival readings');
     for (const name of ['level', 'rake', 'cut height'] as const)

@@ -1,0 +1,154 @@
+/** The job as a reducer. Machines, floors and technicians are the simulated shop's; the rules are the job's own. */
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import type { JobEvent } from '../../../host/ledger/events';
+import { loadProfile } from '../../../host/machines/load';
+import { refusal } from '../../../host/procedure/admit';
+import { assess } from '../../../host/procedure/assess';
+import { readingPlan } from '../../../host/procedure/reading-plan';
+import { apply, currentSetting, replay, type JobState } from '../../../host/procedure/state';
+import { nextTask } from '../../../host/procedure/task';
+import { sheetView } from '../../../host/views/sheet-view';
+import { directJob } from '../../campaign/direct-job';
+
+const profile = loadProfile('quellbeck-133');
+const { events, state: finished } = directJob(11, profile, { wrongTipProbability: 0.05 });
+
+/** The states that the job went through, before each event. */
+function statesBefore(all: readonly JobEvent[]): { before: JobState; event: JobEvent }[] {
+  let state: JobState | undefined;
+  const pairs: { before: JobState; event: JobEvent }[] = [];
+  for (const event of all) {
+    if (state !== undefined) pairs.push({ before: state, event });
+    state = apply(state, event);
+  }
+  return pairs;
+}
+
+describe('replay', () => {
+  it('gives the same state and the same sheet to the bit', () => {
+    expect(JSON.stringify(replay(events))).toBe(JSON.stringify(finished));
+    const stored = events.map((event, i) => ({
+      writer: 'w',
+      sequence: i + 1,
+      at: '2026-01-01T00:00:00.000Z',
+      event,
+      hash: 'h',
+    }));
+    const again = JSON.parse(JSON.stringify(stored)) as typeof stored;
+    expect(JSON.stringify(sheetView(again))).toBe(JSON.stringify(sheetView(stored)));
+  });
+});
+
+describe('what may happen when', () => {
+  it('a job is closed by no event before its closing readings, in no state that it goes through', () => {
+    for (const { before, event } of statesBefore(events)) {
+      for (const decision of ['pass', 'fail', 'undecided'] as const) {
+        const close: JobEvent = { type: 'job closed', job: 1, decision };
+        const refused = refusal(before, close);
+        if (refused === undefined) expect(event).toEqual(close);
+        else expect([401, 402, 406]).toContain(refused.number);
+      }
+    }
+    const last = statesBefore(events).at(-1)?.before;
+    const closing =
+      last?.readings.filter((r) => r.target.kind === 'master' && r.target.when === 'closing') ?? [];
+    expect(closing.map((r) => r.capture.capture).sort()).toEqual(
+      last?.readings
+        .slice(-2)
+        .map((r) => r.capture.capture)
+        .sort(),
+    );
+  });
+
+  it('a job that only waits for its closing reading says that the fixture may still be on the blade (E402)', () => {
+    const waiting = statesBefore(events).find(({ before }) => {
+      const task = nextTask(before);
+      return task.do === 'read' && task.target.kind === 'master' && task.target.when === 'closing';
+    });
+    if (waiting === undefined) throw new Error('the job has no closing reading');
+    expect(refusal(waiting.before, { type: 'job closed', job: 1, decision: 'pass' })?.number).toBe(402);
+  });
+
+  it('nothing is measured before the cautions are confirmed (E401), and a capture is kept in every state', () => {
+    const capture = finished.readings[0]?.capture;
+    if (capture === undefined) throw new Error('no readings');
+    const first = statesBefore(events)[0]?.before;
+    expect(
+      refusal(first, {
+        type: 'step asked',
+        job: 1,
+        step: 1,
+        target: { kind: 'master', edge: 'low', when: 'opening' },
+      })?.number,
+    ).toBe(401);
+    for (const { before } of statesBefore(events)) {
+      expect(refusal(before, { type: 'captured', job: 1, fixtureId: 'direct', capture })).toBeUndefined();
+    }
+  });
+
+  it('events in a random order never close a job without closing readings and never lose a capture', () => {
+    fc.assert(
+      fc.property(fc.array(fc.nat(events.length - 1), { maxLength: 200 }), (order) => {
+        let state = apply(undefined, events[0] as JobEvent);
+        let captures = 0;
+        for (const i of order) {
+          const event = events[i] as JobEvent;
+          if (refusal(state, event) !== undefined) continue;
+          state = apply(state, event);
+          if (event.type === 'captured') captures += 1;
+          if (state.closed === undefined) nextTask(state);
+        }
+        expect(state.readings.length + state.foreign.length).toBe(captures);
+        expect(state.closed).toBeUndefined();
+      }),
+      { numRuns: 100, seed: 5 },
+    );
+  });
+});
+
+describe('readings', () => {
+  it('a capture of another job is kept apart and changes no result', () => {
+    const before = replay(events.slice(0, -1)) as JobState;
+    const setting = currentSetting(before);
+    const capture = finished.readings.at(-3)?.capture;
+    if (setting === undefined || capture === undefined) throw new Error('no readings');
+    const after = apply(before, {
+      type: 'captured',
+      job: 1,
+      fixtureId: 'direct',
+      capture: { ...capture, job: 2, capture: 999 },
+    });
+    expect(after.foreign).toHaveLength(1);
+    expect(assess(after, setting).solution).toEqual(assess(before, setting).solution);
+  });
+
+  it('a reading on the wrong tip is questioned, set aside and read again', () => {
+    const aside = events.filter((e) => e.type === 'set aside');
+    expect(aside.length).toBeGreaterThan(0);
+    expect(finished.readings.filter((r) => r.setAside !== undefined)).toHaveLength(aside.length);
+  });
+
+  it('every declared tip that can be reached is in the plan, and no blocked one', () => {
+    const staggered = loadProfile('orrinshaw-106');
+    const plan = readingPlan(staggered, {
+      stage: 'arrival',
+      seatings: [1],
+      felt: {},
+      takenUp: [],
+      assessed: [],
+      turned: [],
+      tightened: false,
+    });
+    for (const measure of staggered.measures) {
+      if (measure.what !== 'tips') continue;
+      for (const term of measure.terms) {
+        const read = plan.filter((t) => t.spindle === term.spindle && t.headingDeg === term.headingDeg);
+        expect(read.map((t) => t.end).sort()).toEqual(['A', 'B']);
+      }
+    }
+    const right = staggered.spindles.find((s) => s.name === 'right');
+    expect(right?.blockedArcsDeg).toEqual([[-75, -40]]);
+    expect(plan.filter((t) => t.spindle === 'right' && t.headingDeg > -75 && t.headingDeg < -40)).toEqual([]);
+  });
+});
