@@ -28,17 +28,27 @@ export interface LuaModule {
 
 export async function loadLua(entryFile: string): Promise<LuaModule> {
   const lua = await new LuaFactory().createEngine({ injectObjects: false, enableProxy: false });
-  await lua.doString(`${PRELUDE}\nmodule = (function(...)\n${transpile(entryFile)}\nend)()`);
+
+  async function run(source: string): Promise<unknown> {
+    const top = lua.global.getTop();
+    try {
+      return await lua.doString(source);
+    } finally {
+      // The library leaves every result on the VM's stack and never asks for more room: after some forty it would run over.
+      lua.global.setTop(top);
+    }
+  }
+
+  await run(`${PRELUDE}\nmodule = (function(...)\n${transpile(entryFile)}\nend)()`);
   return {
     call: async (path, argumentLists, numbers) => {
       const lists = argumentLists.map(
         (list) => `{n = ${list.length}; ${list.map((value) => literal(value, numbers)).join(',')}}`,
       );
-      const text = (await lua.doString(`return callAll(module.${path}, {${lists.join(',')}})`)) as string;
+      const text = (await run(`return callAll(module.${path}, {${lists.join(',')}})`)) as string;
       return text.split('\n').slice(0, -1).map(readOutcome);
     },
-    functionsIn: async (path) =>
-      ((await lua.doString(`return functionsIn(module.${path})`)) as string).split(' '),
+    functionsIn: async (path) => ((await run(`return functionsIn(module.${path})`)) as string).split(' '),
   };
 }
 
