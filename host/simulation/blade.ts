@@ -72,6 +72,12 @@ export function circleHeightMm(blade: Blade, deck: Plane, headingDeg: number, ra
   return heightAt(deck, blade.xMm + x, blade.yMm + y) + blade.hubHeightMm + blade.tiltX * x + blade.tiltY * y;
 }
 
+/** The turn from one heading to another, in (-180, 180]. */
+export function shortWayDeg(fromDeg: number, toDeg: number): number {
+  const angle = (toDeg - fromDeg) % 360;
+  return angle > 180 ? angle - 360 : angle <= -180 ? angle + 360 : angle;
+}
+
 function putIn(fault: Fault, blade: { -readonly [Key in keyof Blade]: Blade[Key] }): void {
   switch (fault.kind) {
     case 'bent blade':

@@ -163,7 +163,7 @@ export const POPULATION: Population = {
   tightenMs: 40_000,
 };
 
-/** A world without a single imperfection: what is left is geometry. */
+/** Every width and probability 0: what is left is geometry. Tests switch single imperfections on again. */
 export const PERFECT: Population = {
   ...POPULATION,
   ...Object.fromEntries(

@@ -10,7 +10,7 @@ import { createTimeline, type Hold, type Stage } from './stage';
 import { stand, type Parked } from './standing';
 import { targetPlane } from './target-plane';
 import { createTechnician, type Technician } from './technician';
-import { floorAboveGroundMm, movingScene, stillScene, type Surroundings } from './view';
+import { floorAboveGroundMm, movingScene, stillScene, type Surroundings } from './scene';
 import type { FixtureBody, Scene, World } from './world';
 
 export interface ShopOptions extends Partial<Population> {

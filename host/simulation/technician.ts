@@ -1,12 +1,11 @@
 import type { MachineProfile } from '../machines/profile';
-import type { Blade, BladeEnd } from './blade';
+import { shortWayDeg, type Blade, type BladeEnd } from './blade';
 import type { Deck } from './deck';
 import type { Linkage } from './linkage';
 import { addPlanes } from './plane';
 import type { Population } from './population';
 import type { Random } from './random';
 import type { Timeline } from './stage';
-import { shortWayDeg } from './view';
 
 /**
  * What a technician does in the simulated shop, imperfectly. An act begins when the one before it has ended and the verb

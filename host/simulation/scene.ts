@@ -1,5 +1,5 @@
 import { inSpace, poseOnEdge, traceBeam, upIn, type Pose, type Vector } from './beam';
-import { circleHeightMm, halfBendMm, type Blade } from './blade';
+import { circleHeightMm, halfBendMm, shortWayDeg, type Blade } from './blade';
 import type { Floor } from './floor';
 import { addPlanes, heightAt, type Plane, type Spot } from './plane';
 import { RINGING_TAU_US, type Hold, type Motion, type Stage } from './stage';
@@ -182,12 +182,6 @@ function turningAt(motion: Motion, share: number, done: number, durationUs: numb
     hold: { ...to, headingDeg: from.headingDeg + angleDeg * done },
     rateDegS: (angleDeg * 6 * share * (1 - share)) / (durationUs * 1e-6),
   };
-}
-
-/** The turn from one heading to another, in (-180, 180]. */
-export function shortWayDeg(fromDeg: number, toDeg: number): number {
-  const angle = (toDeg - fromDeg) % 360;
-  return angle > 180 ? angle - 360 : angle <= -180 ? angle + 360 : angle;
 }
 
 function shaken(hold: Hold, tremor: Tremor): Hold {
