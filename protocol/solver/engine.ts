@@ -219,7 +219,7 @@ export function functional(estimate: Estimate, coefficients: readonly number[]):
 /** Covariance of two determined functionals. */
 export function covariance(a: readonly number[], b: readonly number[]): number {
   let sum = toFloat(0);
-  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
+  for (let i = 0; i < a.length; i++) sum += toFloat(a[i]) * b[i];
   return sum;
 }
 

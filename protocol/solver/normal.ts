@@ -8,12 +8,13 @@ import { exponential, logarithm, toFloat } from './number';
 const SQRT_TWO_PI = 2.5066282746310002;
 const LOG_SQRT_TWO_PI = 0.9189385332046728;
 
-/** Probability that a standard normal variable is below z, within about 1e-14 relative. */
-export function normalBelow(z: number): number {
+/** Probability that a standard normal variable is below a quantile, within about 1e-14 relative. */
+export function normalBelow(quantile: number): number {
+  const z = toFloat(quantile);
   if (z < -3) return normalTail(0 - z);
   if (z > 3) return 1 - normalTail(z);
   // 26.2.11: all terms have one sign, so nothing cancels within the series.
-  let term = toFloat(z);
+  let term = z;
   let sum = term;
   for (let k = 3; k < 100; k += 2) {
     term = (term * z * z) / k;
@@ -44,7 +45,7 @@ export function normalQuantile(p: number): number {
 }
 
 /**
- * Probability that Student's t with the given degrees of freedom (any positive number; infinite: normal) is below t,
+ * Probability that Student's t with the given degrees of freedom (any positive number; infinite: normal) is below a quantile,
  * within about 1e-12.
  */
 export function studentBelow(t: number, degreesOfFreedom: number): number {

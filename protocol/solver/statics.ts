@@ -80,9 +80,9 @@ function firstTriangle(supports: readonly Support[], reach: number): number[] | 
   return carriers;
 }
 
-/** Exchanges carriers until no support sticks out of their plane. */
+/** Exchanges carriers until no support sticks out of their plane. The cap only guards against rounding at a tie. */
 function exchange(supports: readonly Support[], carriers: number[]): void {
-  for (;;) {
+  for (let pass = 0; pass < 200; pass++) {
     const plane = planeThrough(supports, carriers);
     let entering = -1;
     for (let i = 0; i < supports.length && entering < 0; i++) {

@@ -65,7 +65,7 @@ type Response = readonly [number, number, number];
  * the hangers' outline.
  */
 export function whatToTurn(
-  solution: Pick<Solution, 'layout' | 'measures' | 'measureCovariance'>,
+  solution: Pick<Solution, 'layout' | 'measures'>,
   hanging: Hanging,
   questions: readonly MeasureQuestion[],
   carrying: readonly boolean[],
