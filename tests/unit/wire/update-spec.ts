@@ -1,4 +1,7 @@
-/** Puts the tables of the code into `protocol/SPEC.md`. Run from the top of the repository. */
+/**
+ * Puts the tables of the code into `protocol/SPEC.md`. From the top of the repository:
+ * `node host/run.mjs tests/unit/wire/update-spec.ts`.
+ */
 import { readFileSync, writeFileSync } from 'node:fs';
 import { withTables } from './spec-tables';
 
