@@ -9,7 +9,7 @@ import { openLedgerForReading } from '../../../host/ledger/ledger';
 import { CHAIN_START, chainHash } from '../../../host/ledger/chain';
 import { Sql } from '../../../host/ledger/database';
 import type { StoredEvent } from '../../../host/ledger/events';
-import { WRITER, newFolder, open, refusal, writeSample } from './sample-log';
+import { WRITER, captured, newFolder, open, refusal, turned, writeSample } from './sample-log';
 
 const folder = newFolder();
 const good = join(folder, 'good.swathplane-log');
@@ -40,28 +40,56 @@ function readAll(path: string): StoredEvent[] {
 }
 
 describe('bytes that changed on the disk', () => {
-  test('500 times up to eight random bytes: refused by number, or every event as it was written', () => {
-    const generator = xoroshiro128plus(20260102);
-    const clean = readFileSync(good);
+  const generator = xoroshiro128plus(20260102);
+
+  function damagedCopy(): void {
+    freshCopy();
+    const bytes = readFileSync(good);
+    for (let i = uniformInt(generator, 1, 8); i > 0; i -= 1) {
+      bytes[uniformInt(generator, 0, bytes.length - 1)] = uniformInt(generator, 0, 255);
+    }
+    writeFileSync(hurt, bytes);
+  }
+
+  /** How many of 150 damaged copies were refused by number; any other error, and any wrong event, fails the test. */
+  function refusals(use: () => StoredEvent[]): number {
     let refused = 0;
-    for (let trial = 0; trial < 500; trial += 1) {
-      freshCopy();
-      const bytes = Buffer.from(clean);
-      for (let i = uniformInt(generator, 1, 8); i > 0; i -= 1) {
-        bytes[uniformInt(generator, 0, bytes.length - 1)] = uniformInt(generator, 0, 255);
-      }
-      writeFileSync(hurt, bytes);
+    for (let trial = 0; trial < 150; trial += 1) {
+      damagedCopy();
       try {
-        expect(readAll(hurt)).toEqual(written);
+        expect(use()).toEqual(written);
       } catch (error) {
         if (!(error instanceof NumberedError)) throw error;
         expect([252, 253, 255]).toContain(error.number);
         refused += 1;
       }
     }
-    console.log(`${refused} of 500 damaged logs refused`);
+    return refused;
+  }
+
+  test('read: refused by number, or every event as it was written', () => {
+    const refused = refusals(() => readAll(hurt));
+    console.log(`reading: ${refused} of 150 damaged logs refused`);
     // Most of the file is text of events: damage that passes must lie in free space.
-    expect(refused).toBeGreaterThan(250);
+    expect(refused).toBeGreaterThan(100);
+  });
+
+  test('written on: refused by number, or every event as it was written with the new one after them', () => {
+    const refused = refusals(() => {
+      const ledger = open(hurt);
+      try {
+        ledger.append(turned(2, 1));
+        ledger.keepCapture(captured(2, 99));
+        ledger.verify();
+        const events = ledger.events();
+        expect(events.slice(82).map((e) => e.event)).toEqual([turned(2, 1), captured(2, 99)]);
+        return events.slice(0, 82);
+      } finally {
+        ledger.close();
+      }
+    });
+    console.log(`writing: ${refused} of 150 damaged logs refused`);
+    expect(refused).toBeGreaterThan(100);
   });
 });
 

@@ -124,6 +124,20 @@ describe('captures', () => {
   });
 });
 
+test('500 durable appends and their verification, with the speed printed', () => {
+  const ledger = open(newPath());
+  const startedMs = performance.now();
+  for (let i = 1; i <= 500; i += 1) ledger.append(turned(1, i / 7));
+  const appendedMs = performance.now();
+  expect(ledger.verify().events).toBe(500);
+  const verifiedMs = performance.now();
+  const perSecond = Math.round(500_000 / (appendedMs - startedMs));
+  console.log(
+    `${perSecond} durable appends a second; verify ${((verifiedMs - appendedMs) * 20).toFixed(0)} ms per 10,000 events`,
+  );
+  ledger.close();
+});
+
 describe('FORMAT.md', () => {
   const blocks = [...readFileSync('host/ledger/FORMAT.md', 'utf8').matchAll(/```\n(.+)\n```/g)].map(
     (m) => m[1] ?? '',
