@@ -18,7 +18,7 @@ export type Keep = (capture: Body<'captured'>, identity: Identity) => Kept;
 /** Takes captures in: first to the disk, then the word to the fixture that it may forget. */
 export interface Intake {
   /** A `captured` notice. A capture that cannot be kept is reported and stays with the fixture. */
-  take(capture: Body<'captured'>): void;
+  take(capture: Body<'captured'>, identity: Identity): void;
   /** Asks for every capture that the fixture still holds, and resolves when they have come or the line has gone quiet. */
   fetch(): Promise<void>;
   /** Captures that are kept but whose acknowledgement is not answered yet. */
@@ -27,7 +27,6 @@ export interface Intake {
 
 export interface IntakeOptions {
   readonly request: Request;
-  readonly identity: () => Identity;
   readonly keep: Keep;
   readonly numbers: CaptureNumbers;
   readonly notices: NoticeBoard;
@@ -54,12 +53,12 @@ export function createIntake(options: IntakeOptions): Intake {
     }
   };
 
-  const take = (capture: Body<'captured'>) => {
+  const take = (capture: Body<'captured'>, identity: Identity) => {
     arrived += 1;
     arrival();
     let kept: Kept;
     try {
-      kept = options.keep(capture, options.identity());
+      kept = options.keep(capture, identity);
     } catch (error) {
       return notices.tell('error', asNumbered(error));
     }

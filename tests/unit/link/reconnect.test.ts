@@ -73,6 +73,19 @@ describe('a pulled cable', () => {
     await link.close();
   });
 
+  it('is not needed to notice another fixture behind the same converter', async () => {
+    const bench = createBench();
+    const link = await bench.connect();
+    await bench.timers.advance(2500);
+    const first = bench.peer.identity;
+    bench.peer.identity = { ...first, fixtureId: 'test-2' };
+    bench.peer.uptimeMs = 500;
+    await bench.timers.advance(4000);
+    expect(bench.told.map((t) => t.name)).toEqual(['lost', 'error']);
+    expect(bench.tellings('error')[0]?.number).toBe(214);
+    await link.close();
+  });
+
   it('leaves nothing running when the link is closed while it waits', async () => {
     const bench = createBench();
     const link = await bench.connect();
