@@ -5,6 +5,7 @@ import type { Body } from '../../protocol/wire/messages';
 import { NumberedError, numberedError } from '../errors/errors';
 import { createExchange } from './exchange';
 import type { Exchange } from './exchange';
+import { openNumbered } from './ports';
 import { systemTimers, usualTiming } from './timers';
 import type { Timers, Timing } from './timers';
 
@@ -71,7 +72,7 @@ export function rebootToUpdate(options: PortOptions): Promise<Identity> {
 
 async function onPort<T>(options: PortOptions, talk: (exchange: Exchange) => Promise<T>): Promise<T> {
   const exchange = createExchange({
-    stream: await options.open(),
+    stream: await openNumbered(options.open, options.name),
     name: options.name,
     timers: options.timers ?? systemTimers,
     timing: { ...usualTiming, ...options.timing },

@@ -10,7 +10,7 @@ import { asNumbered } from './intake';
 import type { Keep } from './intake';
 import { createNoticeBoard } from './notices';
 import type { Listeners, NoticeBoard } from './notices';
-import { closeStream } from './ports';
+import { closeStream, openNumbered } from './ports';
 import { beginSession, restartBetween } from './session';
 import type { Session } from './session';
 import { systemTimers, usualTiming } from './timers';
@@ -42,7 +42,7 @@ export interface Link {
 
 /**
  * Opens the port, makes sure that a fixture of this protocol is on it, and fetches what it has captured so far. Rejects
- * with what `open` rejects with, E203 (not a fixture), E204 (other major version; `rebootToUpdate` still works), E205
+ * with E201, E202 or E215 (the port cannot be opened), E203 (not a fixture), E204 (other major version; `rebootToUpdate` still works), E205
  * (silence) or E206 (pulled at once).
  */
 export async function openLink(options: LinkOptions): Promise<Link> {
@@ -71,7 +71,7 @@ export async function openLink(options: LinkOptions): Promise<Link> {
   };
 
   const attach = async (): Promise<Identity> => {
-    stream = await options.open();
+    stream = await openNumbered(options.open, name);
     if (closing) {
       await closeStream(stream);
       throw numberedError('cable pulled', name);

@@ -1,8 +1,7 @@
 import { readdir } from 'node:fs/promises';
 import type { Duplex } from 'node:stream';
 import type { SerialPort } from 'serialport';
-import { numberedError } from '../errors/errors';
-import type { NumberedError } from '../errors/errors';
+import { NumberedError, numberedError } from '../errors/errors';
 import { portHolder } from './port-holder';
 
 /** A serial port of this computer. */
@@ -39,11 +38,11 @@ export async function openSerialPort(path: string): Promise<SerialPort> {
     lock: true,
     autoOpen: false,
   });
-  await new Promise<void>((resolve, reject) => {
-    port.open((error) => (error === null || error === undefined ? resolve() : reject(error)));
-  }).catch(async (cause: unknown) => {
-    throw await whyNotOpened(path, cause);
-  });
+  const opened = () =>
+    new Promise<void>((resolve, reject) => {
+      port.open((error) => (error === null || error === undefined ? resolve() : reject(error)));
+    });
+  await openNumbered(opened, path);
   await showThatWeListen(port);
   return port;
 }
@@ -65,6 +64,15 @@ export async function listPorts(): Promise<ListedPort[]> {
     if (process.platform !== 'linux') throw cause;
     const names = await readdir('/dev');
     return names.filter((name) => /^tty(ACM|USB)\d+$/.test(name)).map((name) => ({ path: `/dev/${name}` }));
+  }
+}
+
+/** Opens something and gives its refusal as a numbered error: the serial library has words only, of the system. */
+export async function openNumbered<T>(open: () => Promise<T>, path: string): Promise<T> {
+  try {
+    return await open();
+  } catch (cause) {
+    throw cause instanceof NumberedError ? cause : await whyNotOpened(path, cause);
   }
 }
 
@@ -96,7 +104,6 @@ function showThatWeListen(port: SerialPort): Promise<void> {
 
 async function whyNotOpened(path: string, cause: unknown): Promise<NumberedError> {
   const text = cause instanceof Error ? cause.message : String(cause);
-  // The binding hands on the system's words; it has no codes.
   if (/cannot lock port|access denied|resource busy/i.test(text)) {
     const holder = await portHolder(path);
     return numberedError('port in use', holder === undefined ? path : `${path}, held by ${holder}`, cause);
