@@ -1,7 +1,7 @@
 /** The result in one word that reads across a counter, how sure it is, and what holds it back. */
 import type { Decision } from '../ledger/events';
 import type { SheetView } from '../views/sheet-view';
-import { percent, RESULT_WORDS } from '../views/words';
+import { atLeast, RESULT_WORDS } from '../views/words';
 import { drawSign } from './measure-table';
 import { CONTENT_WIDTH, INK, leading, MARGIN, SMALL, type Paper } from './paper';
 
@@ -65,7 +65,7 @@ export function sayings(view: SheetView): string[] {
   const readingsSay =
     view.decision === last.decision ? [] : [`The readings alone say: ${RESULT_WORDS[last.decision]}.`];
   return [
-    `All limits are kept with a probability of at least ${percent(last.jointProbability)}.`,
+    `All limits are kept with a probability of ${atLeast(last.jointProbability)}.`,
     ...(last.restsOnAssumedValues
       ? ['Rests on assumed values: with those widths doubled it is no longer a pass.']
       : []),

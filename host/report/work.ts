@@ -28,7 +28,8 @@ export function tighteningText(view: SheetView): string {
 
 export function fixtureLines(fixture: FixtureLine): string[] {
   return [
-    `Fixture ${fixture.fixtureId}, firmware ${fixture.firmwareVersion}, calibration ${fixture.calibrationVersion}`,
+    `Fixture ${fixture.fixtureId}, firmware ${fixture.firmwareVersion}`,
+    `calibration ${fixture.calibrationVersion}`,
     `on its height master: opening ${differencesText(fixture.openingErrorsMm)}`,
     `closing ${differencesText(fixture.closingErrorsMm)} (differences from its edges)`,
   ];
@@ -44,7 +45,7 @@ export function preparationLines(view: SheetView): string[] {
   const open = view.prepared.filter((p) => p.answer === 'open');
   const refused = view.prepared.filter((p) => p.answer === 'no');
   return [
-    `Preparation: ${view.prepared.length} items, ${open.length} open, ${refused.length} answered no (list on page 2)`,
+    `Preparation: ${view.prepared.length} items, ${open.length} open, ${refused.length} answered no (page 2)`,
     ...open.map((p) => `open: ${p.text}`),
     ...refused.map((p) => `no: ${p.text}`),
   ];

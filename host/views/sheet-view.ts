@@ -11,6 +11,7 @@ import { stageView, type StageView } from './stage-view';
 export interface FixtureLine {
   readonly fixtureId: string;
   readonly firmwareVersion: string;
+  /** One for each position of the head: "head low 3, head high 2". */
   readonly calibrationVersion: string;
   readonly openingErrorsMm: readonly number[];
   readonly closingErrorsMm: readonly number[];
@@ -77,6 +78,8 @@ export function sheetView(events: readonly StoredEvent[]): SheetView | undefined
   };
 }
 
+const HEAD_POSITIONS = ['head low', 'head high'];
+
 function fixtureLine(state: JobState, fixture: JobState['fixtures'][number]): FixtureLine {
   const { fixtureId, firmwareVersion } = fixture.identity;
   const errors = (when: 'opening' | 'closing') =>
@@ -92,7 +95,9 @@ function fixtureLine(state: JobState, fixture: JobState['fixtures'][number]): Fi
   return {
     fixtureId,
     firmwareVersion,
-    calibrationVersion: fixture.calibrations.map((c) => c.version).join(', '),
+    calibrationVersion: fixture.calibrations
+      .map((c) => `${HEAD_POSITIONS[c.headPosition] ?? ''} ${c.version}`)
+      .join(', '),
     openingErrorsMm: errors('opening'),
     closingErrorsMm: errors('closing'),
   };

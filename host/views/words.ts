@@ -91,15 +91,22 @@ export function turnedText(profile: MachineProfile, adjusterName: string, turns:
   return turnText(adjuster, turns, turns * mmPerTurn);
 }
 
-/** Differences in mm to 0.01 mm, always signed: "+0.02, −0.03 mm"; "none" when there are none. */
+/** Differences in mm to 0.01 mm, with their sign: "+0.02, −0.03 mm"; "none" when there are none. */
 export function differencesText(valuesMm: readonly number[]): string {
   if (valuesMm.length === 0) return 'none';
-  return `${valuesMm.map((v) => (v < 0 ? withMinus(v.toFixed(2)) : `+${v.toFixed(2)}`)).join(', ')} mm`;
+  const signed = (size: string, v: number) => (size === '0.00' ? size : `${v < 0 ? '−' : '+'}${size}`);
+  return `${valuesMm.map((v) => signed(Math.abs(v).toFixed(2), v)).join(', ')} mm`;
 }
 
 /** "2026-11-25 13:07 UTC" from ISO 8601 in UTC. */
 export function timeText(at: string): string {
   return `${at.slice(0, 10)} ${at.slice(11, 16)} UTC`;
+}
+
+/** "at least 97.9 %": a lower bound is rounded down, so that it never looks like reaching the rule's limit when it does not. */
+export function atLeast(probability: number): string {
+  if (probability > 0.999 && probability < 1) return 'more than 99.9 %';
+  return `at least ${(Math.floor(1000 * probability + 1e-9) / 10).toFixed(1)} %`;
 }
 
 export function percent(probability: number): string {

@@ -47,7 +47,7 @@ export function inventedView(profile: MachineProfile = MACHINES.three): SheetVie
       {
         fixtureId: 'SW-0007',
         firmwareVersion: '0.1.0',
-        calibrationVersion: '3',
+        calibrationVersion: 'head low 3, head high 2',
         openingErrorsMm: [0.021, -0.034],
         closingErrorsMm: [0.048, -0.012],
       },

@@ -89,7 +89,7 @@ function expectedOnFirstPage(view: SheetView): string[] {
     `level ${level.came} outside ${level.leaves} inside –3 to 3 mm, shop limit`,
     'rake –0.8 ± 0.7 mm outside 4.9 ± 0.7 mm inside 2 to 8 mm, shop limit',
     `cut height ${(cutHeightMm + 3.4).toFixed(1)} ± 0.9 mm outside ${(cutHeightMm + 0.2).toFixed(1)} ± 0.9 mm inside`,
-    'Fixture SW-0007, firmware 0.1.0, calibration 3',
+    'Fixture SW-0007, firmware 0.1.0 calibration head low 3, head high 2',
     'opening +0.02, –0.03 mm',
     'closing +0.05, –0.01 mm',
     'Readings: 38 taken, 1 set aside',
@@ -200,8 +200,8 @@ describe('a changed view changes the text', () => {
     undecided: [(v) => ({ ...v, decision: 'undecided' }), "Result can't tell yet"],
     turns: [(v) => withTurn(v, -4 / 6), 'front left: lower 1.2 mm = 4 flats'],
     'an opening reading': [
-      (v) => ({ ...v, fixtures: v.fixtures.map((f) => ({ ...f, openingErrorsMm: [0.277] })) }),
-      'opening +0.28 mm',
+      (v) => ({ ...v, fixtures: v.fixtures.map((f) => ({ ...f, openingErrorsMm: [0.277, -0.004] })) }),
+      'opening +0.28, 0.00 mm',
     ],
     'no closing reading': [
       (v) => ({ ...v, fixtures: v.fixtures.map((f) => ({ ...f, closingErrorsMm: [] })) }),
@@ -301,6 +301,24 @@ describe('limits', () => {
   ] as const)('%f mm, %s, is printed as %s', async (valueMm, verdict, said) => {
     const [first = ''] = await textsOf(withLastMeasure(inventedView(), 1, { valueMm, verdict }));
     expect(first).toContain(`${said} ${verdict}`);
+  });
+});
+
+describe('probability', () => {
+  // The rule asks for 98 %: what falls short of it must not be printed as 98.0 %.
+  it.each([
+    [0.97999, 'at least 97.9 %'],
+    [0.98, 'at least 98.0 %'],
+    [0.9996, 'more than 99.9 %'],
+    [1, 'at least 100.0 %'],
+    [0, 'at least 0.0 %'],
+  ])('%f is printed as %s', async (jointProbability, said) => {
+    const view = inventedView();
+    const [first = ''] = await textsOf({
+      ...view,
+      stages: view.stages.map((s) => ({ ...s, jointProbability })),
+    });
+    expect(first).toContain(`with a probability of ${said}.`);
   });
 });
 
