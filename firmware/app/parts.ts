@@ -40,7 +40,8 @@ export function createParts(bus: Bus, faults: Faults): Parts {
     forceZUg: 0,
   };
   let keeping: Keeping | undefined = undefined;
-  let misses = 0;
+  let countsMissed = 0;
+  let motionMissed = 0;
 
   function report(works: boolean, fault: FixtureErrorName): void {
     if (works) faults.clear(fault);
@@ -54,7 +55,8 @@ export function createParts(bus: Bus, faults: Faults): Parts {
   }
 
   function check(): void {
-    misses = 0;
+    countsMissed = 0;
+    motionMissed = 0;
     const free = bus.recover();
     report(free, 'bus stuck');
     if (!free) return;
@@ -63,25 +65,21 @@ export function createParts(bus: Bus, faults: Faults): Parts {
     report(memoryWorks(), 'memory missing');
   }
 
-  function missed(): void {
-    misses += 1;
-    if (misses >= MISSES_MAX) check();
-  }
-
   return {
     memory,
     keeping: () => keeping,
     check: () => check(),
     readCounts: () => {
       const counts = converter.read();
-      if (counts === undefined) missed();
-      else misses = 0;
+      countsMissed = counts === undefined ? countsMissed + 1 : 0;
+      if (countsMissed >= MISSES_MAX) check();
       return counts;
     },
     readMotion: () => {
-      if (motion.read(sample)) return sample;
-      missed();
-      return undefined;
+      const answered = motion.read(sample);
+      motionMissed = answered ? 0 : motionMissed + 1;
+      if (motionMissed >= MISSES_MAX) check();
+      return answered ? sample : undefined;
     },
   };
 }

@@ -307,6 +307,7 @@ export function createSession(
   }
 
   recalibrate();
+  followFaults();
 
   return {
     observer,

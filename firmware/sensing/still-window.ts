@@ -10,8 +10,11 @@
 export const SAMPLES_MIN = 16;
 /** Drift is looked for at every eighth sample: looking more often raises false alarms, not sensitivity. */
 const CHECK_EVERY = 8;
-/** In standard deviations of the slope; a false alarm costs the whole window, a miss less than the noise itself. */
-const DRIFT_SEEN = 3.5;
+/**
+ * In standard deviations of the slope. It is looked at some thousand times while a fixture stands still for minutes, and a
+ * false alarm costs the whole window.
+ */
+const DRIFT_SEEN = 4.5;
 /** While it drifts, less is enough to say that it still does. */
 const DRIFT_STILL_SEEN = 2.5;
 /** The newer part must be this much better than asked before the older is forgotten, or the window would flicker. */
