@@ -1,5 +1,4 @@
 /** The result in one word that reads across a counter, how sure it is, and what holds it back. */
-import type { Decision } from '../ledger/events';
 import type { SheetView } from '../views/sheet-view';
 import { atLeast, RESULT_WORDS } from '../views/words';
 import { drawSign } from './measure-table';
@@ -44,7 +43,7 @@ export function drawResult(paper: Paper, view: SheetView, y: number): number {
   return y + RESULT_HEIGHT;
 }
 
-function drawWord(paper: Paper, decision: Decision, y: number): void {
+function drawWord(paper: Paper, decision: NonNullable<SheetView['decision']>, y: number): void {
   const ink = decision === 'fail' ? INK.white : INK.black;
   if (decision === 'fail') paper.box(MARGIN + 11, y + 16, 36, 36, { fill: INK.white, bare: true });
   drawSign(paper, SIGNS[decision], MARGIN + 29, y + 34, 12);
