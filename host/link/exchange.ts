@@ -49,6 +49,7 @@ interface Asked {
 }
 
 const FIRST_BYTES_KEPT = 32;
+const DELIMITER = Uint8Array.of(0);
 const idOf = new Map(MESSAGES.map((m) => [m.name, m.id]));
 const noticeNames = new Set<string>(MESSAGES.filter((m) => m.kind === 'notice').map((m) => m.name));
 const replyTo = new Map(MESSAGES.flatMap((m) => ('answeredBy' in m ? [[m.name, m.answeredBy]] : [])));
@@ -65,6 +66,8 @@ export function createExchange(options: ExchangeOptions): Exchange {
 
   const send = (asked: Asked) => {
     asked.timesSent += 1;
+    // What swallowed the frame the first time, noise or half a frame, ends at this 0 and does not swallow it again.
+    if (asked.timesSent > 1) stream.write(DELIMITER);
     cancelResend = timers.after(timing.replyMs, () => {
       if (asked.timesSent <= timing.resends) return send(asked);
       giveUp(asked);
@@ -138,7 +141,7 @@ export function createExchange(options: ExchangeOptions): Exchange {
   stream.once('end', lose);
   stream.on('error', lose);
   // A frame that an earlier program left half sent ends here and does not swallow our first one.
-  stream.write(Uint8Array.of(0));
+  stream.write(DELIMITER);
 
   const request: Request = (name, body) =>
     new Promise((resolve, reject) => {

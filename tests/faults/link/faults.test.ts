@@ -3,6 +3,7 @@ import { afterEach, describe, expect, it } from 'vitest';
 import { NumberedError } from '../../../host/errors/errors';
 import { findFixture, openLink, rebootToUpdate } from '../../../host/link/index';
 import type { Link } from '../../../host/link/index';
+import { seededRandom } from '../../../host/simulation/random';
 import { createPeer } from '../../unit/link/peer';
 import { AT_REST, createRig } from './rig';
 import type { Rig } from './rig';
@@ -97,14 +98,19 @@ describe('bad input to the link, with the real firmware', () => {
 
   it('garbage on the line: E209, and captures taken through it are counted once', async () => {
     const { rig, link } = await jobUnderWay(1);
-    rig.disturb = (atMs) => {
-      if (atMs % 110 === 0) rig.fixture.garbage([0x55, atMs % 256, 0, 0xff, 0x2a]);
+    const random = seededRandom(9);
+    rig.disturb = () => {
+      if (!random.chance(0.02)) return;
+      const burst = Array.from({ length: 1 + Math.floor(random.between(0, 8)) }, () =>
+        random.between(0, 256),
+      );
+      rig.fixture.garbage(burst.map(Math.floor));
     };
-    for (let step = 2; step <= 6; step += 1) await rig.readTip(link, JOB, step);
+    for (let step = 2; step <= 20; step += 1) await rig.readTip(link, JOB, step);
     rig.disturb = undefined;
     await rig.pass(3000);
     expectNumbered(rig.tellings('garbage')[0]?.error, 209);
-    await expectEachOnce(rig, link, 6);
+    await expectEachOnce(rig, link, 20);
   });
 
   it('cable pulled in the middle of a request: E206, and E210 when it is back, as the fixture lives from the cable', async () => {

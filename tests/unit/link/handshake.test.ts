@@ -79,10 +79,10 @@ describe('the handshake', () => {
       return [];
     };
     await expect(bench.connect()).rejects.toMatchObject({ number: 205 });
-    const [wakeUp, ...requests] = sent;
-    expect(wakeUp).toEqual([0]);
-    expect(requests).toHaveLength(4);
-    expect(new Set(requests.map(String)).size).toBe(1);
+    const [delimiter, request] = sent;
+    expect(delimiter).toEqual([0]);
+    expect(request?.length).toBeGreaterThan(1);
+    expect(sent).toEqual([delimiter, request, delimiter, request, delimiter, request, delimiter, request]);
     expect(bench.timers.pending()).toBe(0);
   });
 

@@ -48,6 +48,21 @@ describe('requests', () => {
     await link.close();
   });
 
+  it('get through noise that comes into every pause: a resend begins with a delimiter', async () => {
+    const bench = createBench();
+    const link = await bench.connect();
+    let quietSince = 0;
+    bench.peer.toFixture = (bytes) => {
+      const paused = bench.timers.nowMs() - quietSince > 100;
+      quietSince = bench.timers.nowMs();
+      return paused ? [[0x55, 0xaa], bytes] : [bytes];
+    };
+    const started = bench.timers.nowMs();
+    await expect(bench.settled(link.request('arm', armBody))).resolves.toEqual({ nextCapture: 1 });
+    expect(bench.timers.nowMs() - started).toBeLessThanOrEqual(600);
+    await link.close();
+  });
+
   it('end in E205 when nothing answers them, and the connection then counts as lost', async () => {
     const bench = createBench();
     const link = await bench.connect();
