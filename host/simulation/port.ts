@@ -52,6 +52,7 @@ export function createCable(path: string, onBytes: () => void): Cable {
       plugged = false;
       toFixture = [];
       port?.hangUp();
+      port = undefined;
     },
     plugIn: () => {
       plugged = true;

@@ -38,9 +38,9 @@ it('the filter takes the median of seven where it replaces, checked against sort
   out.forEach((value, i) => {
     const window = samples.slice(i, i + 7);
     const sort = (list: number[]) => [...list].sort((a, b) => a - b);
-    const median = sort(window)[3]!;
-    const deviation = sort(window.map((s) => Math.abs(s - median)))[3]!;
-    const away = Math.abs(window[3]! - median);
+    const median = sort(window)[3];
+    const deviation = sort(window.map((s) => Math.abs(s - median)))[3];
+    const away = Math.abs(window[3] - median);
     const spike = away >= 4 && away > 4 * 1.4826 * deviation;
     if (spike) replaced++;
     expect(value).toBe(spike ? median : window[3]);
@@ -72,7 +72,7 @@ it('for stationary noise it settles within 1.3 times the ideal number of samples
     const mean = counts.reduce((sum, n) => sum + n, 0) / counts.length;
     expect(mean / ideal).toBeGreaterThan(0.85);
     expect(mean / ideal).toBeLessThan(1.3);
-    expect(counts[190]! / ideal).toBeLessThan(1.5);
+    expect(counts[190] / ideal).toBeLessThan(1.5);
   }
 });
 
@@ -120,8 +120,8 @@ it('the turn is integrated about the vertical with the bias taken off, whatever 
   const up = [0.1, 0.05, Math.sqrt(1 - 0.0125)];
   const feel = (rateDegS: number, samples: number) => {
     for (let i = 0; i < samples; i++) {
-      const [x, y, z] = up.map((u, axis) => u * rateDegS * 1000 + bias[axis]! + random.normal(100));
-      turn.take(x!, y!, z!, up[0]! * 1e6, up[1]! * 1e6, up[2]! * 1e6, 0.004);
+      const [x, y, z] = up.map((u, axis) => u * rateDegS * 1000 + bias[axis] + random.normal(100));
+      turn.take(x, y, z, up[0] * 1e6, up[1] * 1e6, up[2] * 1e6, 0.004);
     }
   };
   feel(0, 500);

@@ -140,7 +140,7 @@ it('a repeat is answered with the same bytes and not done again; the same number
   bench.put(request);
   bench.run(1500);
   const replies = bench.received.filter((m) => m.sequence === 200);
-  expect(replies.map((m) => encodeFrame(m))).toEqual([encodeFrame(replies[0]!), encodeFrame(replies[0]!)]);
+  expect(replies.map((m) => encodeFrame(m))).toEqual([encodeFrame(replies[0]), encodeFrame(replies[0])]);
   expect(bench.ofName('captured')).toHaveLength(1);
   bench.put({ name: 'disarm', sequence: 200, body: {} });
   bench.run(20);
@@ -165,7 +165,7 @@ it('keeps captures that the host did not get through a restart, sends them on re
   const captures = bench.ofName('captured');
   expect(captures.map((c) => c.capture)).toEqual([1, 2, 3]);
   const { bootCount } = bodyOf(bench.ask('identify', {}), 'identity');
-  expect(captures[0]!.bootCount).toBe(bootCount - 1);
+  expect(captures[0].bootCount).toBe(bootCount - 1);
   for (const [i, c] of captures.entries()) {
     expect(bench.ask('acknowledge', { capture: c.capture }).body).toEqual({ unacknowledged: 2 - i });
   }
@@ -303,8 +303,8 @@ it('the clock may wrap in the middle of a capture', () => {
   expect(bench.ofName('captured')).toHaveLength(1);
   const uptimes = bench.ofName('live').map((l) => l.uptimeMs);
   expect(uptimes.length).toBeGreaterThan(140);
-  uptimes.slice(1).forEach((ms, i) => expect(ms - uptimes[i]!).toBeLessThanOrEqual(28));
-  expect(Math.min(...uptimes.slice(1).map((ms, i) => ms - uptimes[i]!))).toBeGreaterThan(10);
+  uptimes.slice(1).forEach((ms, i) => expect(ms - uptimes[i]).toBeLessThanOrEqual(28));
+  expect(Math.min(...uptimes.slice(1).map((ms, i) => ms - uptimes[i]))).toBeGreaterThan(10);
 });
 
 it('the lamp shows waiting, settled, captured, check and fault, each with its own rhythm', () => {
@@ -337,8 +337,8 @@ it('a press while idle and a long press are told, a knock is told once', () => {
   bench.run(500);
   press(bench, 200);
   const [first] = bench.ofName('happened');
-  expect(first!.what).toBe(0);
-  expect(Math.abs(first!.value - 200)).toBeLessThan(20);
+  expect(first.what).toBe(0);
+  expect(Math.abs(first.value - 200)).toBeLessThan(20);
   armed(bench);
   press(bench, 1500);
   expect(bench.ofName('captured')).toHaveLength(0);
@@ -350,5 +350,5 @@ it('a press while idle and a long press are told, a knock is told once', () => {
     bench.run(300);
   }
   expect(bench.ofName('happened').map((h) => h.what)).toEqual([3]);
-  expect(bench.ofName('happened')[0]!.value).toBeGreaterThan(900);
+  expect(bench.ofName('happened')[0].value).toBeGreaterThan(900);
 });

@@ -60,18 +60,18 @@ it('a single shot converts once, the differential inputs subtract, and a part th
   let nowUs = 0;
   const part = createConverter(
     () => nowUs,
-    (input) => [2, 0.5, 0, 0][input]!,
+    (input) => [2, 0.5, 0, 0][input],
     seededRandom(2),
   );
   part.powerOn();
   const bus = createPartsBus([part]);
   // Start, input 0 against input 1, 4.096 V, single shot, 128 a second.
   bus.transfer(0x48, [0x01, 0x83, 0x83], 0);
-  expect(bus.transfer(0x48, [0x01], 1)![0]! & 0x80).toBe(0);
+  expect(bus.transfer(0x48, [0x01], 1)![0] & 0x80).toBe(0);
   nowUs += 7813;
-  expect(bus.transfer(0x48, [0x01], 1)![0]! & 0x80).toBe(0x80);
+  expect(bus.transfer(0x48, [0x01], 1)![0] & 0x80).toBe(0x80);
   const [high, low] = bus.transfer(0x48, [0x00], 2)!;
-  expect(Math.abs(high! * 256 + low! - 1.5 / 125e-6)).toBeLessThan(5);
+  expect(Math.abs(high * 256 + low - 1.5 / 125e-6)).toBeLessThan(5);
   nowUs += 100_000;
   expect(bus.transfer(0x48, [0x00], 2)).toEqual([high, low]);
 });
