@@ -124,7 +124,8 @@ export function solveTips(
 ): Solution {
   const model = tipModel(layout, readings, widths);
   const columns = designColumns(model);
-  const level: Slopes = { x: zeros(layout.spindles.length), y: zeros(layout.spindles.length) };
+  const none = zeros(layout.spindles.length);
+  const level: Slopes = { x: none, y: none, varianceX: none, varianceY: none };
   const first = fit(model, columns, level);
   const final = first === undefined ? undefined : fit(model, columns, slopesOf(model, first.estimate));
   if (final === undefined) return nothingDetermined(layout, readings, questions);
@@ -161,11 +162,17 @@ function fit(model: TipModel, columns: readonly (readonly number[])[], slopes: S
 function slopesOf(model: TipModel, estimate: Estimate): Slopes {
   const x: number[] = [];
   const y: number[] = [];
+  const varianceX: number[] = [];
+  const varianceY: number[] = [];
   for (let k = 0; k < model.layout.spindles.length; k++) {
-    x.push(valueOr(functional(estimate, slopeCoefficients(model, k, 1, TILT_X)), UNKNOWN_SLOPE));
-    y.push(valueOr(functional(estimate, slopeCoefficients(model, k, 2, TILT_Y)), UNKNOWN_SLOPE));
+    const forward = functional(estimate, slopeCoefficients(model, k, 1, TILT_X));
+    const sideways = functional(estimate, slopeCoefficients(model, k, 2, TILT_Y));
+    x.push(valueOr(forward, toFloat(0)));
+    y.push(valueOr(sideways, toFloat(0)));
+    varianceX.push(forward.determined ? forward.variance : UNKNOWN_SLOPE * UNKNOWN_SLOPE);
+    varianceY.push(sideways.determined ? sideways.variance : UNKNOWN_SLOPE * UNKNOWN_SLOPE);
   }
-  return { x, y };
+  return { x, y, varianceX, varianceY };
 }
 
 function slopeCoefficients(model: TipModel, spindle: number, slope: number, tilt: number): number[] {

@@ -138,32 +138,40 @@ export function designColumns(model: TipModel): number[][] {
   return columns;
 }
 
-/** Slope of each spindle's tip circle, forward and sideways: what a heading error is multiplied by. */
+/** Slope of each spindle's tip circle, forward and sideways, with variances: what a heading error is multiplied by. */
 export interface Slopes {
   readonly x: readonly number[];
   readonly y: readonly number[];
+  readonly varianceX: readonly number[];
+  readonly varianceY: readonly number[];
 }
 
 /**
- * The whole covariance of the readings, lower triangle by rows, for given slopes: an error d of the heading shifts the
- * reading by r (slopeY cos - slopeX sin) d. Captures without a move in between share the error.
+ * The whole covariance of the readings, lower triangle by rows, for given slopes. An error d of the heading shifts the
+ * reading by r (across d - along d^2 / 2), with `across` and `along` the slope of the tip circle square to the heading and
+ * along it; the second term and what is not known of the slopes count by their mean squares. Captures without a move in between share the error.
  */
 export function readingCovariance(model: TipModel, slopes: Slopes): number[][] {
   const { readings, stationOf } = model;
-  const sensitivity: number[] = [];
+  const headingRad = model.widths.headingDeg * RADIANS_PER_DEGREE;
+  const headingVariance: number[] = [];
   for (const station of model.stations) {
     const k = station.spindle;
-    const turn = slopes.y[k] * station.cos - slopes.x[k] * station.sin;
-    const headingRad = model.widths.headingDeg * RADIANS_PER_DEGREE;
-    sensitivity.push(model.layout.spindles[k].tipRadiusMm * turn * headingRad);
+    const reach = model.layout.spindles[k].tipRadiusMm * headingRad;
+    const across = reach * (slopes.y[k] * station.cos - slopes.x[k] * station.sin);
+    const along = reach * headingRad * (slopes.x[k] * station.cos + slopes.y[k] * station.sin);
+    const unsure =
+      slopes.varianceX[k] * station.sin * station.sin + slopes.varianceY[k] * station.cos * station.cos;
+    headingVariance.push(across * across + reach * reach * unsure + 0.75 * along * along);
   }
   const rows: number[][] = [];
   for (let i = 0; i < readings.length; i++) {
     const row: number[] = [];
-    const shift = sensitivity[stationOf[i]];
     for (let j = 0; j <= i; j++) {
       let value = model.covariance[i][j];
-      if (stationOf[i] === stationOf[j] && sameSetting(readings[i], readings[j])) value += shift * shift;
+      if (stationOf[i] === stationOf[j] && sameSetting(readings[i], readings[j])) {
+        value += headingVariance[stationOf[i]];
+      }
       row.push(value);
     }
     rows.push(row);
