@@ -264,7 +264,8 @@ function solveAim(
   const deviations = zeros(size);
   const means = zeros(size);
   for (let k = 0; k < size; k++) {
-    deviations[k] = toFloat(IDLE_TURNS);
+    // The plane needs no prior: the hangers hold it.
+    deviations[k] = k < 3 ? Infinity : toFloat(IDLE_TURNS);
     if (k >= 3 && held[k - 3]) means[k] = turns[k - 3]!;
   }
   const estimate = solve(
