@@ -2,7 +2,7 @@ import { mkdtemp, rm, symlink, unlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, describe, expect, it, vi } from 'vitest';
-import { openLink, openSerialPort } from '../../host/link/index';
+import { listPorts, openLink, openSerialPort } from '../../host/link/index';
 import type { Link, LinkOptions } from '../../host/link/index';
 import { createPeer, createShelf } from '../unit/link/peer';
 import type { Peer } from '../unit/link/peer';
@@ -78,6 +78,12 @@ describe('a real terminal', () => {
       number: 201,
       about: expect.stringContaining('no serial port') as string,
     });
+  });
+
+  it('is not needed in the list of ports, which can be had on any computer', async () => {
+    const { path } = plugIn(createPeer());
+    expect((await listPorts()).map((p) => p.path)).not.toContain(path);
+    await connect(path);
   });
 
   it('with an echo on its far end is no fixture (E203)', async () => {

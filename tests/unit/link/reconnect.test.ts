@@ -126,6 +126,16 @@ describe('a fixture that falls silent', () => {
     await link.close();
   });
 
+  it('shows a restart at the first capture of a later start', async () => {
+    const bench = createBench();
+    const link = await bench.connect();
+    bench.peer.restart();
+    bench.peer.capture();
+    await bench.timers.advance(10);
+    expect(bench.tellings('back')[0]?.restarted?.number).toBe(210);
+    await link.close();
+  });
+
   it('shows a restart at the first live reading that is younger than the last', async () => {
     const bench = createBench();
     const link = await bench.connect();
