@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { cobsEncode, crc32c } from '../../../protocol/wire/index';
+import { FIXTURE_ERRORS, cobsEncode, crc32c } from '../../../protocol/wire/index';
 import type { Message } from '../../../protocol/wire/messages';
 import { createBench } from './bench';
 import { refusal, zeroBody } from './peer';
@@ -100,7 +100,7 @@ describe('requests', () => {
     await expect(bench.settled(link.request('capture', {}))).rejects.toMatchObject({
       number: 104,
       about: 'capture, detail 9',
-      nextStep: 'steady the blade and the cable, then press again',
+      nextStep: FIXTURE_ERRORS.find((e) => e.number === 104)?.nextStep,
     });
     bench.peer.answer = (request) => (request.name === 'capture' ? [refusal(request, 199)] : undefined);
     await expect(bench.settled(link.request('capture', {}))).rejects.toMatchObject({ number: 213 });
