@@ -61,10 +61,11 @@ export function captureHeightUm(calibration: WireCalibration, reading: WireReadi
   const { distanceUm, inRange } = linearise(calibration.knots, reading.countsMean);
   const warmerC = (toFloat(reading.temperature) - calibration.temperatureReference) / 100;
   const corrected = distanceUm * (1 + (toFloat(calibration.temperatureGain) / 1e9) * warmerC);
+  const roundedUm = Math.floor(corrected + 0.5);
   const up = upward(calibration, reading);
   if (up[0] === 0 && up[1] === 0 && up[2] === 0) {
-    return { distanceUm: Math.floor(corrected + 0.5), heightUm: 0, inRange: false };
+    return { distanceUm: roundedUm, heightUm: 0, inRange: false };
   }
   const heightMm = tipHeightMm(beamOf(calibration), corrected / 1000, up);
-  return { distanceUm: Math.floor(corrected + 0.5), heightUm: Math.floor(heightMm * 1000 + 0.5), inRange };
+  return { distanceUm: roundedUm, heightUm: Math.floor(heightMm * 1000 + 0.5), inRange };
 }

@@ -103,6 +103,6 @@ function logGamma(x: number): number {
   }
   const s = 1 / (z * z);
   const series =
-    1 / 12 - s * (1 / 360 - s * (1 / 1260 - s * (1 / 1680 - s * (1 / 1188 - s * (691 / 360360 - s / 156)))));
+    1 / 12 - s * (1 / 360 - s * (1 / 1260 - s * (1 / 1680 - s * (1 / 1188 - (s * 691) / 360360))));
   return (z - 0.5) * logarithm(z) - z + LOG_SQRT_TWO_PI + series / z - logarithm(shift);
 }
