@@ -99,11 +99,14 @@ describe('requests', () => {
     bench.peer.answer = (request) => (request.name === 'capture' ? [refusal(request, 104, 9)] : undefined);
     await expect(bench.settled(link.request('capture', {}))).rejects.toMatchObject({
       number: 104,
-      about: 'capture, detail 9',
+      about: 'capture, moving, tilted',
       nextStep: FIXTURE_ERRORS.find((e) => e.number === 104)?.nextStep,
     });
-    bench.peer.answer = (request) => (request.name === 'capture' ? [refusal(request, 199)] : undefined);
-    await expect(bench.settled(link.request('capture', {}))).rejects.toMatchObject({ number: 213 });
+    bench.peer.answer = (request) => (request.name === 'capture' ? [refusal(request, 199, 5)] : undefined);
+    await expect(bench.settled(link.request('capture', {}))).rejects.toMatchObject({
+      number: 213,
+      about: 'error 199, capture, detail 5',
+    });
     await link.close();
   });
 
