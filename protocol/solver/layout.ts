@@ -41,7 +41,7 @@ export interface TipReading {
   readonly heightMm: number;
   /** Standard error of that mean: the part that falls with repeats. */
   readonly standardErrorMm: number;
-  /** Where the laser spot lies; the tip's own place when not given. */
+  /** Where the laser spot lies when that was marked (a mark, a target plate); otherwise under the tip, as well as it was pointed. */
   readonly spot?: Point;
 }
 
@@ -49,7 +49,7 @@ export interface TipReading {
 export interface Widths {
   /** One clamping of the fixture. */
   readonly placementMm: number;
-  /** Texture of the floor under one spot. */
+  /** Texture of the floor under one spot: new at every pointing of a blade, unless the spot is given. */
   readonly textureMm: number;
   /** Unevenness of the floor, and the distance over which it is alike. */
   readonly floorMm: number;

@@ -198,7 +198,7 @@ function steadyCovariance(
       const t = stationOf[j];
       let value = s > t ? floor[s][t] : floor[t][s];
       if (reading.placement === readings[j].placement) value += placement;
-      if (s === t || sameSpot(stations[s].spot, stations[t].spot)) value += texture;
+      if (sameSpot(stations[s].spot, stations[t].spot) && sameTexture(reading, readings[j])) value += texture;
       row.push(value);
     }
     row[i] = row[i] + toFloat(reading.standardErrorMm) * reading.standardErrorMm + rounding;
@@ -209,6 +209,14 @@ function steadyCovariance(
 
 function sameSetting(a: TipReading, b: TipReading): boolean {
   return a.placement === b.placement && a.end === b.end && a.seating === b.seating;
+}
+
+/**
+ * A blade that is pointed again, by eye, puts the spot some centimetres elsewhere: the floor is the same there, its texture
+ * is not. Only a spot that was given (a mark, a target plate) is met again.
+ */
+function sameTexture(a: TipReading, b: TipReading): boolean {
+  return sameSetting(a, b) || (a.spot !== undefined && b.spot !== undefined);
 }
 
 function sameStation(a: Station, b: Station): boolean {

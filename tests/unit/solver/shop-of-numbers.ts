@@ -69,7 +69,9 @@ export function drawJob(
   const readings = asks.map((ask): TipReading => {
     const { spindle, headingDeg, end, seating, placement, refitted = false } = ask;
     const { xMm, yMm, tipRadiusMm } = layout.spindles[spindle];
-    const error = settings(`${placement} ${spindle} ${headingDeg} ${end} ${seating}`);
+    // Pointed once, captured as often as asked: the heading and the grain of the floor under the spot stay the same.
+    const pointed = `${placement} ${spindle} ${headingDeg} ${end} ${seating}`;
+    const error = settings(pointed);
     const radians = ((headingDeg + error) * Math.PI) / 180;
     const x = xMm + tipRadiusMm * Math.cos(radians);
     const y = yMm + tipRadiusMm * Math.sin(radians);
@@ -87,7 +89,7 @@ export function drawJob(
       ground(x, y) -
       floor(x, y) +
       clampings(`${placement}`) +
-      textures(`${spindle} ${headingDeg}`) +
+      textures(pointed) +
       random.normal(standardErrorMm);
     const shown = (overFloor + offset + gain * widths.heightReferenceMm) / (1 + gain);
     return {
@@ -125,7 +127,7 @@ function once<T>(draw: () => T): (key: string) => T {
 
 /** Many plane waves of normal wave number: a smooth random floor whose covariance is a squared exponential. */
 function drawFloor(random: Random, sdMm: number, lengthMm: number): (x: number, y: number) => number {
-  const waves = Array.from({ length: 40 }, () => ({
+  const waves = Array.from({ length: 25 }, () => ({
     kx: random.normal(1 / lengthMm),
     ky: random.normal(1 / lengthMm),
     phase: random.between(0, 2 * Math.PI),

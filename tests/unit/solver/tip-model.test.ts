@@ -145,6 +145,21 @@ test('50 captures without re-clamping leave the uncertainty where the clamping p
   expect(again).toBeCloseTo(Math.sqrt((2 * (0.25 ** 2 + 0.1 ** 2)) / 50), 4);
 });
 
+test('texture falls with pointing again, not with repeats, and never at a spot that was given', () => {
+  const grainy: Widths = { ...nothing, textureMm: 0.3 };
+  const u = (readings: TipReading[]) =>
+    measure(solveTips(three, readings, grainy, [levelOf(three)]), 'level').uMm;
+  const both = [at(0, 90), at(2, -90)];
+  const repeated = [...both, ...both, ...both, ...both];
+  const pointed = repeated.map((r, i) => ({ ...r, placement: i }));
+  const onPlates = pointed.map((r) => ({ ...r, spot: { xMm: 520, yMm: r.spindle === 0 ? 660 : -660 } }));
+  const once = Math.sqrt(2) * 0.3;
+  expect(u(both)).toBeCloseTo(once, 2);
+  expect(u(repeated)).toBeCloseTo(once, 2);
+  expect(u(pointed)).toBeCloseTo(once / 2, 2);
+  expect(u(onPlates)).toBeCloseTo(once, 2);
+});
+
 test('a floor that waves over a long distance matters less, and is not free', () => {
   const level = [levelOf(three)];
   const u = [400, 1000, 2000, 20_000].map((floorLengthMm) => {
