@@ -123,7 +123,8 @@ export function createObserver(): Observer {
   function measureTilt(): void {
     const reading = { countsMean: 0, gravityX: forceX, gravityY: forceY, gravityZ: forceZ, temperature };
     const cosine = beamTiltCosine(beamOf(calibration), upward(calibration, reading));
-    tiltDeg = (Math.acos(Math.max(-1, Math.min(1, cosine))) * 180) / Math.PI;
+    // Without any force there is no down, and the comparison is false: then the beam counts as pointing up.
+    tiltDeg = cosine >= -1 ? (Math.acos(Math.min(1, cosine)) * 180) / Math.PI : 180;
     waiting.tilted = tiltDeg > TILTED_DEG;
   }
 

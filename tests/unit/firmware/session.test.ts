@@ -56,6 +56,42 @@ it('measures: arm, capture by host and by button, each with what was armed and w
   }
 });
 
+it('waits no longer than the noise demands, and the means are as good as they say', () => {
+  // Ideal: (standard deviation of one sample / error asked for) squared samples at 250 a second.
+  const idealMs = (100 / 8) ** 2 * 4;
+  const bench = createBench();
+  armed(bench, { standardErrorUm: 8 });
+  for (let i = 1; i <= 60; i++) {
+    bench.ask('capture', {}, 8);
+    for (let ms = 0; ms < 3000 && bench.ofName('captured').length < i; ms += 4) bench.run(4);
+    bench.ask('acknowledge', { capture: i }, 8);
+  }
+  // The first had time before the trigger.
+  const captures = bench.ofName('captured').slice(1);
+  expect(captures).toHaveLength(59);
+  const waitedMs = captures.reduce((sum, c) => sum + c.waitedMs, 0) / captures.length;
+  expect(waitedMs / idealMs).toBeGreaterThan(0.8);
+  expect(waitedMs / idealMs).toBeLessThan(1.3);
+  const mean = captures.reduce((sum, c) => sum + c.distance, 0) / captures.length;
+  const sd = Math.sqrt(
+    captures.reduce((sum, c) => sum + (c.distance - mean) ** 2, 0) / (captures.length - 1),
+  );
+  // The standard deviation of 59 means lies within a quarter of the error asked for (chi-square, 99 %).
+  expect(sd / 8).toBeGreaterThan(0.75);
+  expect(sd / 8).toBeLessThan(1.25);
+});
+
+it('a part that shows no force at all keeps the laser dark and the program running', () => {
+  const bench = createBench();
+  armed(bench, { liveHz: 20 });
+  const bias = bodyOf(bench.ask('read-calibration', { headPosition: 0 }), 'calibration');
+  bench.scene = { ...LEVEL_SCENE, forceG: [0, 0, 0] };
+  bench.ask('disarm', {});
+  bench.ask('write-calibration', { ...bias, gravityBiasX: 0, gravityBiasY: 0, gravityBiasZ: 0 }, 30);
+  bench.ask('arm', { job: 1, step: 1, purpose: 0, liveHz: 20, standardErrorUm: 15 }, 1000);
+  expect(bench.laserOn).toBe(false);
+});
+
 it('streams live notices at the rate asked for, and none when 0 is asked for', () => {
   for (const hz of [0, 10, 50]) {
     const bench = createBench();
