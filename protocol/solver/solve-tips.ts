@@ -124,10 +124,8 @@ export function solveTips(
 ): Solution {
   const model = tipModel(layout, readings, widths);
   const columns = designColumns(model);
-  const none = zeros(layout.spindles.length);
-  const level: Slopes = { x: none, y: none, varianceX: none, varianceY: none };
-  const first = fit(model, columns, level);
-  const final = first === undefined ? undefined : fit(model, columns, slopesOf(model, first.estimate));
+  const slopes = firstSlopes(model, columns);
+  const final = slopes === undefined ? undefined : fit(model, columns, slopes);
   if (final === undefined) return nothingDetermined(layout, readings, questions);
   const { estimate } = final;
   const { measures, measureCovariance } = answerQuestions(model, estimate, questions);
@@ -157,6 +155,13 @@ function fit(model: TipModel, columns: readonly (readonly number[])[], slopes: S
   const deviations: number[] = [];
   for (let j = 0; j < model.size; j++) deviations.push(j < PLANE ? Infinity : toFloat(1));
   return { lower, rows, estimate: solve(absorb(priorInformation(zeros(model.size), deviations), rows)) };
+}
+
+/** The slopes that a pass without heading errors finds. Its matrices are let go: the fixture has little memory. */
+function firstSlopes(model: TipModel, columns: readonly (readonly number[])[]): Slopes | undefined {
+  const none = zeros(model.layout.spindles.length);
+  const first = fit(model, columns, { x: none, y: none, varianceX: none, varianceY: none });
+  return first === undefined ? undefined : slopesOf(model, first.estimate);
 }
 
 function slopesOf(model: TipModel, estimate: Estimate): Slopes {
