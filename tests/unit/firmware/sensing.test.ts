@@ -96,10 +96,11 @@ it('it does not settle on a drift that exceeds the noise, and does when the drif
   let early = 0;
   for (let seed = 0; seed < 40; seed++) {
     const random = seededRandom(seed);
-    const drifting = (i: number) => 8000 + Math.min(i, 1500) * 2 + random.normal(20);
-    const at = samplesToSettle(drifting, 2, 4000);
+    const drifting = (i: number) => 8000 + Math.min(i, 1500) * 8 + random.normal(20);
+    const at = samplesToSettle(drifting, 11, 4000);
     expect(at).toBeDefined();
     if (at! < 1500) early++;
+    expect(at).toBeLessThan(1560);
   }
   expect(early).toBe(0);
 });
