@@ -1,22 +1,19 @@
 /** The whole job in a simulated shop: the real firmware behind a real serial stream, an invented machine, a simulated technician. */
 import { join } from 'node:path';
 import { conductJob, openJob } from '../conduct/conduct';
-import type { Hands } from '../conduct/hands';
 import { openLedger } from '../ledger/ledger';
 import { openLink } from '../link/index';
 import { loadProfile } from '../machines/load';
 import { sheetPdf } from '../report/sheet';
-import { createSimulatedFixture, type SimulatedFixture } from '../simulation/fixture';
-import { EXAMPLE_BODY } from '../simulation/body';
-import { createShop, type Shop } from '../simulation/shop';
+import type { Shop } from '../simulation/shop';
 import { columns } from '../terminal/stage-text';
 import { terminalScreen } from '../terminal/screen';
 import type { SheetView } from '../views/sheet-view';
 import { makeFolder, print, printJson, writeOut } from './output';
 import { viewOf } from './records';
-import { simulatedWork } from './simulated-work';
+import { openSimulatedBay } from './simulated-bay';
 
-interface DemoOptions {
+export interface DemoOptions {
   readonly seed: number;
   readonly machine: string;
   readonly folder: string;
@@ -24,7 +21,7 @@ interface DemoOptions {
 }
 
 /** More goes wrong here than in a careful shop, so that it can be seen how it is dealt with. */
-const DEMO_SHOP = { wrongTipProbability: 0.03, knockProbability: 0.01, tightenShiftSdMm: 0.2 };
+const DEMO_SHOP = { knockProbability: 0.02, tightenShiftSdMm: 0.2 };
 
 /** Exit code 0 whatever the result of the invented machine: the demo is done when it has shown the job. */
 export async function demo(options: DemoOptions): Promise<number> {
@@ -32,9 +29,8 @@ export async function demo(options: DemoOptions): Promise<number> {
   const profile = loadProfile(options.machine);
   makeFolder(options.folder);
   const log = join(options.folder, 'demo.swathplane-log');
-  const shop = createShop({ seed: options.seed, profile, body: EXAMPLE_BODY, ...DEMO_SHOP });
-  const fixture = await createSimulatedFixture({ world: shop, body: EXAMPLE_BODY, seed: options.seed });
-  const time = runTime(fixture);
+  const bay = await openSimulatedBay({ seed: options.seed, profile, population: DEMO_SHOP });
+  const { shop, fixture } = bay;
   const ledger = openLedger(log, { writer: 'demo bay', now: () => new Date() });
   const out = options.json === true ? process.stderr : process.stdout;
   try {
@@ -52,7 +48,7 @@ export async function demo(options: DemoOptions): Promise<number> {
       ledger,
       job,
       openLink: (given) => openLink({ ...given, open: () => fixture.openPort(), name: 'simulated port' }),
-      hands: simulatedHands(shop, time),
+      hands: bay.hands,
       screen: terminalScreen({ write: (text) => void out.write(text), isTerminal: out.isTTY }),
     });
     const view = viewOf(ledger.events(job), job);
@@ -64,7 +60,7 @@ export async function demo(options: DemoOptions): Promise<number> {
     else print(...ending(job, view, comparison, log, sheet, seconds));
     return 0;
   } finally {
-    time.stop();
+    bay.close();
     ledger.close();
   }
 }
@@ -119,52 +115,4 @@ function ending(
     `  npm run swathplane -- records --verify --log ${log}`,
     '  npm run swathplane -- --help',
   ];
-}
-
-interface RunningTime {
-  /** Resolves when everything that the technician has begun is over. */
-  until(elapsedMs: () => number): Promise<void>;
-  stop(): void;
-}
-
-/** Simulated time that a turn of the loop lets pass. */
-const STEP_US = 20_000;
-
-/** Lets simulated time run as fast as this computer can, giving way to the serial stream after every step. */
-function runTime(fixture: SimulatedFixture): RunningTime {
-  let running = true;
-  const waiting: { readonly elapsedMs: () => number; readonly done: () => void }[] = [];
-  const turn = () => {
-    if (!running) return;
-    fixture.advance(STEP_US);
-    for (const waiter of [...waiting]) {
-      if (fixture.nowUs / 1000 < waiter.elapsedMs()) continue;
-      waiting.splice(waiting.indexOf(waiter), 1);
-      waiter.done();
-    }
-    setImmediate(turn);
-  };
-  turn();
-  return {
-    until: (elapsedMs) => new Promise((done) => waiting.push({ elapsedMs, done })),
-    stop: () => (running = false),
-  };
-}
-
-function simulatedHands(shop: Shop, time: RunningTime): Hands {
-  const work = simulatedWork(shop);
-  const over = () => time.until(() => shop.elapsedMs);
-  return {
-    answer: async (question) => {
-      const answer = work.answer(question);
-      await over();
-      return answer as never;
-    },
-    read: async (task) => {
-      work.bring(task);
-      await over();
-      shop.technician.press();
-      await over();
-    },
-  };
 }

@@ -11,7 +11,7 @@ import {
 import { columns } from '../terminal/stage-text';
 import { print, printJson } from './output';
 
-interface FixtureOptions {
+export interface FixtureOptions {
   readonly port?: string;
   readonly selfTest?: boolean;
   readonly update?: boolean;

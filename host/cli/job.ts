@@ -11,7 +11,7 @@ import { print, printJson } from './output';
 import { viewOf } from './records';
 import { writerName } from './writer';
 
-interface JobOptions {
+export interface JobOptions {
   readonly machine: string;
   readonly port?: string;
   readonly serial: string;

@@ -2,10 +2,12 @@ import { listProfiles, loadProfile, profileJsonSchema } from '../machines/load';
 import { columns } from '../terminal/stage-text';
 import { print, printJson } from './output';
 
-export function machines(
-  name: string | undefined,
-  options: { schema?: boolean; json?: boolean },
-): Promise<number> {
+export interface MachinesOptions {
+  readonly schema?: boolean;
+  readonly json?: boolean;
+}
+
+export function machines(name: string | undefined, options: MachinesOptions): Promise<number> {
   if (options.schema === true) printJson(profileJsonSchema());
   else if (name !== undefined) printJson(loadProfile(name));
   else if (options.json === true) printJson(listProfiles());

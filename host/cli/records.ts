@@ -2,14 +2,17 @@ import { numberedError } from '../errors/errors';
 import { openLedgerForReading } from '../ledger/ledger';
 import { columns, STAGE_TITLES, stageText, tipsText } from '../terminal/stage-text';
 import { sheetView, type SheetView } from '../views/sheet-view';
-import { RESULT_WORDS, turnText } from '../views/words';
+import { RESULT_WORDS, turnedText } from '../views/words';
 import { jobNumber } from './job-number';
 import { print, printJson } from './output';
 
-export async function records(
-  job: string | undefined,
-  options: { log: string; json?: boolean; verify?: boolean },
-): Promise<number> {
+export interface RecordsOptions {
+  readonly log: string;
+  readonly json?: boolean;
+  readonly verify?: boolean;
+}
+
+export function records(job: string | undefined, options: RecordsOptions): Promise<number> {
   const ledger = openLedgerForReading(options.log);
   try {
     if (options.verify === true) {
@@ -26,7 +29,7 @@ export async function records(
       if (options.json === true) printJson({ view, events: ledger.events(number) });
       else print(...recordText(view));
     }
-    return 0;
+    return Promise.resolve(0);
   } finally {
     ledger.close();
   }
@@ -67,7 +70,6 @@ function line(view: SheetView): string[] {
 }
 
 function recordText(view: SheetView): string[] {
-  const adjuster = (name: string) => view.profile.adjusters.find((a) => a.name === name);
   return [
     `Job ${view.job}: ${view.profile.model}, serial number ${view.serialNumber || '-'}, work order ${view.workOrder || '-'}`,
     ...(view.simulated ? ['SIMULATED SHOP: invented machine, no real measurement'] : []),
@@ -78,11 +80,7 @@ function recordText(view: SheetView): string[] {
       '',
       ...stageText(STAGE_TITLES[stage.stage], stage),
       ...tipsText(stage),
-      ...stage.turned.map((t) => {
-        const known = adjuster(t.adjuster);
-        const raise = (known?.moves[0]?.mmPerTurn ?? 0) * t.turns;
-        return `  turned ${known === undefined ? t.adjuster : turnText(known, t.turns, raise)}`;
-      }),
+      ...stage.turned.map((t) => `  turned ${turnedText(view.profile, t.adjuster, t.turns)}`),
     ]),
     '',
     ...view.fixtures.map((f) => {

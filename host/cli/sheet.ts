@@ -4,10 +4,13 @@ import { jobNumber } from './job-number';
 import { print, printJson, writeOut } from './output';
 import { viewOf } from './records';
 
-export async function sheet(
-  job: string,
-  options: { log: string; to?: string; json?: boolean },
-): Promise<number> {
+export interface SheetOptions {
+  readonly log: string;
+  readonly to?: string;
+  readonly json?: boolean;
+}
+
+export async function sheet(job: string, options: SheetOptions): Promise<number> {
   const number = jobNumber(job);
   const ledger = openLedgerForReading(options.log);
   try {

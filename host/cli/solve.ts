@@ -34,8 +34,12 @@ const fileSchema = z.strictObject({
   widths: z.partialRecord(z.enum(widthNames), z.number().gt(0)).optional(),
 });
 
+export interface SolveOptions {
+  readonly json?: boolean;
+}
+
 /** Exit codes as for a job: 0 pass, 1 fail, 2 can't tell yet. Errors: 301-305, 351, 352, 405. */
-export function solve(file: string, options: { json?: boolean }): Promise<number> {
+export function solve(file: string, options: SolveOptions): Promise<number> {
   const { profile, readings, widths, carrying } = parse(readIn(file), file);
   const questions = measureQuestions(profile);
   const solution = solveTips(layoutOf(profile), readings, widths, questions);
@@ -119,6 +123,6 @@ function parse(text: string, file: string) {
       refitted: false,
     })),
     carrying: profile.hangers.map((h) => carrying === undefined || carrying.includes(h.name)),
-    widths: { ...widthValues(REFERENCE_MM), ...(widths as Partial<Record<WidthName, number>> | undefined) },
+    widths: { ...widthValues(REFERENCE_MM), ...widths },
   };
 }

@@ -1,13 +1,24 @@
 #!/usr/bin/env node
 /** The command line. Every command loads its own code when it runs, so that --help costs no more than an empty start. */
-import { Command, CommanderError, Option } from 'commander';
+import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
+import { numberedError } from '../errors/errors';
+import type { DemoOptions } from './demo';
 import { reportAndExitCode } from './failure';
+import type { FixtureOptions } from './fixture';
+import type { JobOptions } from './job';
+import type { MachinesOptions } from './machines';
+import type { RecordsOptions } from './records';
+import type { SheetOptions } from './sheet';
+import type { SolveOptions } from './solve';
 
 declare const SWATHPLANE_VERSION: string;
 
 const json = () => new Option('--json', 'print JSON instead of text');
 const log = () => new Option('--log <file>', 'the log of this bay').default('records/bay.swathplane-log');
-const number = (text: string) => Number(text);
+const whole = (text: string) => {
+  if (!/^\d{1,9}$/.test(text)) throw new InvalidArgumentError('A whole number is wanted.');
+  return Number(text);
+};
 
 const program = new Command('swathplane')
   .description(
@@ -15,7 +26,7 @@ const program = new Command('swathplane')
   )
   .version(SWATHPLANE_VERSION)
   .exitOverride()
-  .showHelpAfterError()
+  .configureOutput({ writeErr: () => {} })
   .addHelpText(
     'after',
     "\nExit codes: 0 pass or done, 1 not within limits, 2 can't tell yet, 3 an error with number and next step.",
@@ -24,11 +35,11 @@ const program = new Command('swathplane')
 program
   .command('demo')
   .description('a complete levelling in a simulated shop: real firmware, real protocol, invented machine')
-  .option('--seed <number>', 'another number, another machine, floor and technician', number, 7)
+  .option('--seed <number>', 'another number, another machine, floor and technician', whole, 7)
   .option('--machine <name>', 'an invented machine; `swathplane machines` lists them', 'orrinshaw-106')
   .option('--folder <folder>', 'where log and sheet are written', 'records/demo')
   .addOption(json())
-  .action(async (options) => run(async () => (await import('./demo')).demo(options)));
+  .action(async (options: DemoOptions) => run(async () => (await import('./demo')).demo(options)));
 
 program
   .command('job')
@@ -41,10 +52,10 @@ program
   .option('--serial <number>', 'serial number of the machine', '')
   .option('--order <number>', 'work order', '')
   .option('--technician <name>', 'who does it', '')
-  .option('--resume <job>', 'go on with an open job', number)
+  .option('--resume <job>', 'go on with an open job', whole)
   .addOption(log())
   .addOption(json())
-  .action(async (options) => run(async () => (await import('./job')).job(options)));
+  .action(async (options: JobOptions) => run(async () => (await import('./job')).job(options)));
 
 program
   .command('records [job]')
@@ -52,7 +63,7 @@ program
   .option('--verify', 'check that nothing in the log was changed since it was written')
   .addOption(log())
   .addOption(json())
-  .action(async (job: string | undefined, options) =>
+  .action(async (job: string | undefined, options: RecordsOptions) =>
     run(async () => (await import('./records')).records(job, options)),
   );
 
@@ -62,14 +73,18 @@ program
   .option('--to <file>', 'file to write')
   .addOption(log())
   .addOption(json())
-  .action(async (job: string, options) => run(async () => (await import('./sheet')).sheet(job, options)));
+  .action(async (job: string, options: SheetOptions) =>
+    run(async () => (await import('./sheet')).sheet(job, options)),
+  );
 
 program
   .command('solve <file>')
   .description('solve a file of readings (JSON in, JSON or text out)')
   .addOption(json())
   .addHelpText('after', () => SOLVE_FORM)
-  .action(async (file: string, options) => run(async () => (await import('./solve')).solve(file, options)));
+  .action(async (file: string, options: SolveOptions) =>
+    run(async () => (await import('./solve')).solve(file, options)),
+  );
 
 program
   .command('fixture')
@@ -78,14 +93,14 @@ program
   .option('--self-test', 'run its self test')
   .option('--update', 'restart it ready for new firmware')
   .addOption(json())
-  .action(async (options) => run(async () => (await import('./fixture')).fixture(options)));
+  .action(async (options: FixtureOptions) => run(async () => (await import('./fixture')).fixture(options)));
 
 program
-  .command('machines [name or file]')
+  .command('machines [machine]')
   .description('list machine profiles, or check and show one')
   .option('--schema', 'print the JSON schema of a profile')
   .addOption(json())
-  .action(async (name: string | undefined, options) =>
+  .action(async (name: string | undefined, options: MachinesOptions) =>
     run(async () => (await import('./machines')).machines(name, options)),
   );
 
@@ -106,6 +121,12 @@ async function run(command: () => Promise<number>): Promise<void> {
 try {
   await program.parseAsync();
 } catch (error) {
-  if (error instanceof CommanderError) process.exitCode = error.exitCode === 0 ? 0 : 3;
-  else process.exitCode = reportAndExitCode(error, process.argv.includes('--json'));
+  // Help and version come as such an error too, with exit code 0.
+  const wrong = error instanceof CommanderError && error.exitCode !== 0;
+  const said = wrong
+    ? numberedError('command not understood', error.message.replace(/^error: /, ''), error)
+    : error;
+  if (wrong || !(error instanceof CommanderError)) {
+    process.exitCode = reportAndExitCode(said, process.argv.includes('--json'));
+  }
 }

@@ -59,7 +59,8 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
       state = apply(state, event);
     },
   };
-  const link = await options.openLink({
+  let troubleOnTheSide: Error | undefined;
+  const link: Link = await options.openLink({
     keep: (capture, identity) => {
       const event = { type: 'captured', job, fixtureId: identity.fixtureId, capture } as const;
       const kept = ledger.keepCapture(event);
@@ -72,7 +73,14 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
       garbage: ({ error }) => screen.notice(error.message),
       missing: ({ captures }) =>
         screen.notice(`captures ${captures.join(', ')} were fetched by another computer`),
-      lost: (error) => noteLoss(inHand, link, screen, error),
+      lost: (error) => {
+        // This is called from the port's own event: an error here must end the job, not the process.
+        try {
+          noteLoss(inHand, link, screen, error);
+        } catch (trouble) {
+          troubleOnTheSide = trouble as Error;
+        }
+      },
       back: ({ restarted }) => screen.notice(restarted?.message ?? 'the fixture is back; the job goes on'),
       captured: ({ capture, kept }) => {
         if (kept === 'kept' && capture.job !== job) {
@@ -87,6 +95,8 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
   try {
     await joinFixture(inHand, link);
     for (;;) {
+      if (troubleOnTheSide !== undefined) throw troubleOnTheSide;
+      if (inHand.state().lost.length > 0 && link.connected()) await joinFixture(inHand, link);
       const task = nextTask(inHand.state());
       if (task.do === 'nothing') return inHand.state();
       screen.task(task);

@@ -29,3 +29,8 @@ export const CLOSING_LIMIT_MM = 0.3;
 export function edgesFor(master: HeightMaster, headPosition: number): MasterEdges {
   return master.edges[headPosition === 0 ? 0 : 1];
 }
+
+/** The head position whose range (25 to 90 mm low, 65 to 130 mm high) has this cut height nearer its middle. */
+export function headFor(cutHeightMm: number): 0 | 1 {
+  return cutHeightMm <= 80 ? 0 : 1;
+}

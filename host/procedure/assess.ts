@@ -78,14 +78,17 @@ function once<T>(compute: () => T): () => T {
   return () => (kept ??= { value: compute() }).value;
 }
 
-/** What the fixture reads too high today, from its opening readings on the height master; 0 before there is one. */
-export function offsetOfTheDayMm(state: JobState, fixtureId: string): number {
+/** What the fixture reads too high today with its head in this position, from its opening readings on the height master. */
+export function offsetOfTheDayMm(state: JobState, fixtureId: string, headPosition: number): number {
   const opening = standing(state).filter(
-    (r) => r.fixtureId === fixtureId && r.target.kind === 'master' && r.target.when === 'opening',
+    (r) =>
+      r.fixtureId === fixtureId &&
+      r.capture.headPosition === headPosition &&
+      r.target.kind === 'master' &&
+      r.target.when === 'opening',
   );
   if (opening.length === 0) return 0;
-  const sum = opening.reduce((total, r) => total + masterErrorMm(r), 0);
-  return sum / opening.length;
+  return opening.reduce((sum, r) => sum + masterErrorMm(r), 0) / opening.length;
 }
 
 /** How much a reading on the height master differs from the edge's known height. */
@@ -137,7 +140,7 @@ function toSolverReading(state: JobState, reading: TipReadingOfJob): TipReading 
     refitted: false,
     seating: target.seating,
     placement: target.placement,
-    heightMm: capture.height / 1000 - offsetOfTheDayMm(state, reading.fixtureId),
+    heightMm: capture.height / 1000 - offsetOfTheDayMm(state, reading.fixtureId, capture.headPosition),
     standardErrorMm: standardErrorMm(calibration, capture),
   };
 }

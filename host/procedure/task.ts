@@ -4,7 +4,7 @@
  */
 import { numberedError } from '../errors/errors';
 import type { Decision, StepTarget } from '../ledger/events';
-import { CLOSING_LIMIT_MM, OPENING_LIMIT_MM } from '../gauging/height-master';
+import { CLOSING_LIMIT_MM, headFor, OPENING_LIMIT_MM } from '../gauging/height-master';
 import { assess, masterErrorMm, tipReadings, type Assessment, type TipReadingOfJob } from './assess';
 import { CAUTIONS } from './cautions';
 import { readingPlan } from './reading-plan';
@@ -29,6 +29,8 @@ export type Task =
       readonly do: 'read';
       readonly target: StepTarget;
       readonly reclamp: boolean;
+      /** For the height master: the head position to be checked. */
+      readonly head?: 'low' | 'high';
       readonly done: number;
       readonly of: number;
     }
@@ -74,22 +76,44 @@ function beforeMeasuring(state: JobState): Task | undefined {
   const item = state.profile.preparation.find((p) => state.prepared[p.id] === undefined);
   if (item !== undefined) return { do: 'prepare', item };
   if (state.fixtures.length === 0) return { do: 'join fixture' };
-  return masterReading(state, 'opening', ['low', 'high']);
+  // Each pinned position of the head has its own calibration and is checked by itself.
+  for (const head of headsUsed(state)) {
+    const reading = masterReading(state, 'opening', head);
+    if (reading !== undefined) return reading;
+  }
+  return undefined;
 }
 
-function masterReading(
-  state: JobState,
-  when: MasterTarget['when'],
-  edges: MasterTarget['edge'][],
-): Task | undefined {
-  const taken = standing(state).filter((r) => r.target.kind === 'master' && r.target.when === when);
-  const missing = edges.filter(
+/** Head positions that have read tips; before there is one, that of the newest capture, or the one for this cut height. */
+function headsUsed(state: JobState): number[] {
+  const heads = standing(state)
+    .filter((r) => r.target.kind === 'tip')
+    .map((r) => r.capture.headPosition);
+  return heads.length > 0
+    ? [...new Set(heads)]
+    : [state.readings.at(-1)?.capture.headPosition ?? headFor(state.profile.cutHeightMm)];
+}
+
+const EDGES = ['low', 'high'] as const;
+
+function masterReading(state: JobState, when: MasterTarget['when'], head: number): Task | undefined {
+  const taken = standing(state).filter(
+    (r) => r.target.kind === 'master' && r.target.when === when && r.capture.headPosition === head,
+  );
+  const missing = EDGES.filter(
     (edge) => !taken.some((r) => r.target.kind === 'master' && r.target.edge === edge),
   );
   const edge = missing[0];
   if (edge === undefined) return undefined;
-  const done = edges.length - missing.length;
-  return { do: 'read', target: { kind: 'master', edge, when }, reclamp: true, done, of: edges.length };
+  const done = EDGES.length - missing.length;
+  return {
+    do: 'read',
+    target: { kind: 'master', edge, when },
+    reclamp: true,
+    head: head === 0 ? 'low' : 'high',
+    done,
+    of: EDGES.length,
+  };
 }
 
 function seatAndFeel(state: JobState): Task | undefined {
@@ -208,11 +232,20 @@ function seatAgain(state: JobState, why: string): Task {
 }
 
 function closing(state: JobState): Task {
-  const reading = masterReading(state, 'closing', ['low', 'high']);
+  const reading = masterReading(state, 'closing', lastHead(state));
   if (reading !== undefined) return reading;
   const caps = capsOf(state);
   const decided = settingOf(state).assessed.at(-1)?.decision ?? 'undecided';
   return { do: 'close', decision: caps.length > 0 && decided === 'pass' ? 'undecided' : decided, caps };
+}
+
+/** The head stays as it was for the last tip: turning it would not show that the fixture still reads true. */
+function lastHead(state: JobState): number {
+  return (
+    standing(state)
+      .filter((r) => r.target.kind === 'tip')
+      .at(-1)?.capture.headPosition ?? 0
+  );
 }
 
 /** What keeps a pass from being called one: open preparation items and a fixture that does not read true. */
@@ -227,17 +260,18 @@ export function capsOf(state: JobState): string[] {
     if (answer === 'no' || outside) caps.push(`not prepared: ${item.text}`);
   }
   for (const { identity } of state.fixtures) {
-    const errorsMm = (when: MasterTarget['when']) =>
+    const errorsMm = (when: MasterTarget['when'], head?: number) =>
       standing(state)
         .filter(
           (r) => r.fixtureId === identity.fixtureId && r.target.kind === 'master' && r.target.when === when,
         )
+        .filter((r) => head === undefined || r.capture.headPosition === head)
         .map((r) => masterErrorMm(r));
     const opening = errorsMm('opening');
     const closingErrors = errorsMm('closing');
     if (opening.some((e) => Math.abs(e) > OPENING_LIMIT_MM))
       caps.push(`fixture ${identity.fixtureId} is off on its height master`);
-    const shift = mean(closingErrors) - mean(opening);
+    const shift = mean(closingErrors) - mean(errorsMm('opening', lastHead(state)));
     if (closingErrors.length > 0 && Math.abs(shift) > CLOSING_LIMIT_MM) {
       caps.push(`fixture ${identity.fixtureId} read ${shift.toFixed(2)} mm differently at the end`);
     }

@@ -28,8 +28,10 @@ export function terminalScreen(output: TerminalOutput): Screen {
       liveShown = true;
     },
     captured: (heightMm, capture) => {
-      const seconds = (capture.waitedMs / 1000).toFixed(1);
-      line(`    ${heightMm.toFixed(2)} mm   capture ${capture.capture}, settled in ${seconds} s`);
+      const waited = (capture.waitedMs / 1000).toFixed(1);
+      line(
+        `    ${heightMm.toFixed(2)} mm   capture ${capture.capture}, mean of ${capture.samples}, waited ${waited} s`,
+      );
     },
     assessed: (view) => {
       for (const text of ['', ...stageText(STAGE_TITLES[view.stage], view), '']) line(text);
@@ -62,7 +64,9 @@ export function taskText(task: Task): string[] {
     case 'feel hanger':
       return [`Feel the ${task.hanger} hanger: does it carry or is it slack?`];
     case 'take up':
-      return [`Take up the ${task.hanger} hanger at its adjuster until it just carries`];
+      return [
+        `Take up the ${task.hanger} hanger at its adjuster until it just carries, and tighten it if the others are tight`,
+      ];
     case 'read': {
       const how =
         task.target.kind === 'master'
@@ -70,7 +74,8 @@ export function taskText(task: Task): string[] {
           : task.reclamp
             ? 'Clamp the fixture on:'
             : 'Turn the blade:';
-      return [`${how} ${targetText(task.target)}   [${task.done + 1} of ${task.of}]`];
+      const head = task.head === undefined ? '' : `, head pinned ${task.head}`;
+      return [`${how} ${targetText(task.target)}${head}   [${task.done + 1} of ${task.of}]`];
     }
     case 'check reading':
       return [

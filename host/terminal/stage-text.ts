@@ -1,6 +1,6 @@
 /** A stage, a turn, a job as lines of text for a terminal of 100 columns. */
 import type { StageView } from '../views/stage-view';
-import { headingText, limitedText, percent, RESULT_WORDS } from '../views/words';
+import { atLeast, headingText, limitsText, measuredText, RESULT_WORDS } from '../views/words';
 import type { Stage } from '../ledger/events';
 
 export const STAGE_TITLES: Record<Stage, string> = {
@@ -12,17 +12,10 @@ export const STAGE_TITLES: Record<Stage, string> = {
 type Shown = Pick<StageView, 'decision' | 'jointProbability' | 'restsOnAssumedValues' | 'measures'>;
 
 export function stageText(title: string, view: Shown): string[] {
-  const rows = view.measures.map((m) => [
-    m.name,
-    m.verdict === 'not measured'
-      ? '-'
-      : `${limitedText(m.valueMm, m.lowerMm, m.upperMm)} ± ${m.expandedMm.toFixed(1)} mm`,
-    `${m.lowerMm} to ${m.upperMm} mm`,
-    m.verdict,
-  ]);
+  const rows = view.measures.map((m) => [m.name, measuredText(m), limitsText(m), m.verdict]);
   const assumed = view.restsOnAssumedValues ? ' (rests on assumed values)' : '';
   return [
-    `${title}: ${RESULT_WORDS[view.decision].toUpperCase()}${assumed}; all limits kept with at least ${percent(view.jointProbability)}`,
+    `${title}: ${RESULT_WORDS[view.decision].toUpperCase()}${assumed}; all limits kept with a probability of ${atLeast(view.jointProbability)}`,
     ...columns([['measure', 'value ± U (k = 2)', 'limits', ''], ...rows]).map((line) => `  ${line}`),
   ];
 }

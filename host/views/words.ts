@@ -109,11 +109,6 @@ export function atLeast(probability: number): string {
   return `at least ${(Math.floor(1000 * probability + 1e-9) / 10).toFixed(1)} %`;
 }
 
-export function percent(probability: number): string {
-  if (probability > 0.999 && probability < 1) return '> 99.9 %';
-  return `${(100 * probability).toFixed(1)} %`;
-}
-
 function signed(value: number): string {
   const size = Math.abs(value).toFixed(1);
   return value < 0 && size !== '0.0' ? `−${size}` : size;

@@ -1,5 +1,5 @@
 /** Reads the imports of every source file and says which arrows between rooms the table does not allow. */
-import { readdirSync, readFileSync } from 'node:fs';
+import { readdirSync } from 'node:fs';
 import { builtinModules } from 'node:module';
 import { dirname, join, normalize, relative } from 'node:path';
 import ts from 'typescript';

@@ -1,0 +1,102 @@
+/** A simulated shop with its fixture and technician, put together so that a job can be worked in it. */
+import type { Hands, ReadTask } from '../conduct/hands';
+import type { MachineProfile } from '../machines/profile';
+import { EXAMPLE_BODY } from '../simulation/body';
+import { createSimulatedFixture, type SimulatedFixture } from '../simulation/fixture';
+import type { Population } from '../simulation/population';
+import { createShop, type Shop } from '../simulation/shop';
+import { targetText } from '../views/words';
+import { simulatedWork } from './simulated-work';
+
+export interface SimulatedBay {
+  readonly shop: Shop;
+  readonly fixture: SimulatedFixture;
+  /** The simulated technician, answering and reading when simulated time has come. */
+  readonly hands: Hands;
+  /** Stops simulated time and frees the fixture. */
+  close(): void;
+}
+
+/** Everything in it comes from the seed. Simulated time runs from now on, as fast as this computer can. */
+export async function openSimulatedBay(options: {
+  readonly seed: number;
+  readonly profile: MachineProfile;
+  readonly population?: Partial<Population>;
+}): Promise<SimulatedBay> {
+  const { seed, profile, population } = options;
+  const shop = createShop({ seed, profile, body: EXAMPLE_BODY, ...population });
+  const fixture = await createSimulatedFixture({ world: shop, body: EXAMPLE_BODY, seed });
+  const time = runTime(fixture);
+  const close = () => {
+    time.stop();
+    fixture.close();
+  };
+  return { shop, fixture, hands: simulatedHands(shop, time), close };
+}
+
+interface RunningTime {
+  /** Resolves when everything that the technician has begun is over. */
+  until(elapsedMs: () => number): Promise<void>;
+  stop(): void;
+}
+
+/** After so many readings that do not settle something is wrong with the simulation. */
+const MOST_TRIES = 4;
+
+/** Simulated time that a turn of the loop lets pass. */
+const STEP_US = 20_000;
+
+/** Lets simulated time run as fast as this computer can, giving way to the serial stream after every step. */
+function runTime(fixture: SimulatedFixture): RunningTime {
+  let running = true;
+  const waiting: { readonly elapsedMs: () => number; readonly done: () => void }[] = [];
+  const turn = () => {
+    if (!running) return;
+    fixture.advance(STEP_US);
+    for (const waiter of [...waiting]) {
+      if (fixture.nowUs / 1000 < waiter.elapsedMs()) continue;
+      waiting.splice(waiting.indexOf(waiter), 1);
+      waiter.done();
+    }
+    setImmediate(turn);
+  };
+  turn();
+  return {
+    until: (elapsedMs) => new Promise((done) => waiting.push({ elapsedMs, done })),
+    stop: () => (running = false),
+  };
+}
+
+function simulatedHands(shop: Shop, time: RunningTime): Hands {
+  const work = simulatedWork(shop);
+  const over = () => time.until(() => shop.elapsedMs);
+  let before: ReadTask | undefined;
+  let tries = 0;
+  return {
+    answer: async (question) => {
+      const answer = work.answer(question);
+      await over();
+      return answer as never;
+    },
+    read: async (task) => {
+      tries = task === before ? tries + 1 : 0;
+      before = task;
+      if (tries > MOST_TRIES)
+        throw new Error(`the simulated technician gives up: ${targetText(task.target)}`);
+      if (tries === 0) work.bring(task);
+      else pinTheOtherHeadIfOutOfReach(shop);
+      await over();
+      shop.technician.press();
+      await over();
+    },
+  };
+}
+
+/** Reach of the laser of the 65-135 mm class; the fixture says "out of range" beyond it. */
+const REACH_MM = [65, 135] as const;
+
+function pinTheOtherHeadIfOutOfReach(shop: Shop): void {
+  const { distanceMm, headPosition } = shop.settledScene();
+  if (distanceMm !== undefined && distanceMm >= REACH_MM[0] && distanceMm <= REACH_MM[1]) return;
+  shop.technician.pinHead(headPosition === 0 ? 1 : 0);
+}
