@@ -22,6 +22,13 @@ export interface Outbox {
   flush(journal: Journal | undefined): void;
 }
 
+/** What must arrive begins with a delimiter of its own: noise in the pause before it then hurts nothing but itself. */
+function afterNoise(frame: readonly number[]): number[] {
+  const bytes = [0];
+  for (const byte of frame) bytes.push(byte);
+  return bytes;
+}
+
 export function createOutbox(stream: ByteStream): Outbox {
   const frames: (readonly number[])[] = [];
   let announceNext: number | undefined = undefined;
@@ -45,7 +52,7 @@ export function createOutbox(stream: ByteStream): Outbox {
     },
     flush: (journal) => {
       while (frames.length > 0) {
-        if (!stream.write(frames[0])) return;
+        if (!stream.write(afterNoise(frames[0]))) return;
         frames.shift();
       }
       while (announceNext !== undefined && journal !== undefined) {
@@ -54,7 +61,7 @@ export function createOutbox(stream: ByteStream): Outbox {
         if (number === undefined || frame === undefined) {
           announceNext = undefined;
         } else {
-          if (!stream.write(frame)) return;
+          if (!stream.write(afterNoise(frame))) return;
           announceNext = number + 1;
         }
       }

@@ -88,13 +88,21 @@ export function createSession(
   let hostPattern: number | undefined = undefined;
   let capturedUntilMs = 0;
   let troubled = false;
+  let noticeCount = 0;
 
   function measuring(): boolean {
     return phase === ARMED || phase === SETTLING;
   }
 
+  /** Notices are numbered in a circle of their own, so that the host can count those that were lost. */
+  function countNotice(): number {
+    const count = noticeCount;
+    noticeCount = count === 255 ? 0 : count + 1;
+    return count;
+  }
+
   function happened(what: number, value: number): void {
-    outbox.send({ name: 'happened', sequence: 0, body: { what, value } });
+    outbox.send({ name: 'happened', sequence: countNotice(), body: { what, value } });
   }
 
   function complain(error: FixtureErrorName, detail: number): void {
@@ -207,7 +215,7 @@ export function createSession(
     const { distanceUm, heightUm } = observer.heightNow();
     outbox.sendFresh({
       name: 'live',
-      sequence: 0,
+      sequence: countNotice(),
       body: {
         uptimeMs: uptime.ms() % 4294967296,
         phase,

@@ -29,9 +29,14 @@ export async function demo(options: DemoOptions): Promise<number> {
   const profile = loadProfile(options.machine);
   makeFolder(options.folder);
   const log = join(options.folder, 'demo.swathplane-log');
-  const bay = await openSimulatedBay({ seed: options.seed, profile, population: DEMO_SHOP });
-  const { shop, fixture } = bay;
   const ledger = openLedger(log, { writer: 'demo bay', now: () => new Date() });
+  const bay = await openSimulatedBay({
+    seed: options.seed,
+    profile,
+    population: DEMO_SHOP,
+    fixtureId: `SIM-${ledger.nextJob()}`,
+  });
+  const { shop, fixture } = bay;
   const out = options.json === true ? process.stderr : process.stdout;
   try {
     const job = openJob(ledger, {

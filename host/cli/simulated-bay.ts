@@ -22,10 +22,12 @@ export async function openSimulatedBay(options: {
   readonly seed: number;
   readonly profile: MachineProfile;
   readonly population?: Partial<Population>;
+  /** A new fixture at every call: it needs a name that the log has not met. */
+  readonly fixtureId: string;
 }): Promise<SimulatedBay> {
-  const { seed, profile, population } = options;
+  const { seed, profile, population, fixtureId } = options;
   const shop = createShop({ seed, profile, body: EXAMPLE_BODY, ...population });
-  const fixture = await createSimulatedFixture({ world: shop, body: EXAMPLE_BODY, seed });
+  const fixture = await createSimulatedFixture({ world: shop, body: EXAMPLE_BODY, seed, fixtureId });
   const time = runTime(fixture);
   const close = () => {
     time.stop();

@@ -59,14 +59,26 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
       state = apply(state, event);
     },
   };
-  let troubleOnTheSide: Error | undefined;
+  // What goes wrong in the link's own events ends the job, not the process: the log cannot be written, for instance.
+  let giveUp: (trouble: Error) => void = () => {};
+  const trouble = new Promise<never>((_, reject) => (giveUp = reject));
+  trouble.catch(() => {});
+  const orGiveUp = <T>(action: () => T): T => {
+    try {
+      return action();
+    } catch (error) {
+      giveUp(error as Error);
+      throw error;
+    }
+  };
   const link: Link = await options.openLink({
-    keep: (capture, identity) => {
-      const event = { type: 'captured', job, fixtureId: identity.fixtureId, capture } as const;
-      const kept = ledger.keepCapture(event);
-      if (kept === 'kept') state = apply(state, event);
-      return kept;
-    },
+    keep: (capture, identity) =>
+      orGiveUp(() => {
+        const event = { type: 'captured', job, fixtureId: identity.fixtureId, capture } as const;
+        const kept = ledger.keepCapture(event);
+        if (kept === 'kept') state = apply(state, event);
+        return kept;
+      }),
     listeners: {
       live: (live) => screen.live(live),
       error: (error) => screen.notice(error.message),
@@ -74,11 +86,10 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
       missing: ({ captures }) =>
         screen.notice(`captures ${captures.join(', ')} were fetched by another computer`),
       lost: (error) => {
-        // This is called from the port's own event: an error here must end the job, not the process.
         try {
-          noteLoss(inHand, link, screen, error);
-        } catch (trouble) {
-          troubleOnTheSide = trouble as Error;
+          orGiveUp(() => noteLoss(inHand, link, screen, error));
+        } catch {
+          // The job is told; the port's own event goes on.
         }
       },
       back: ({ restarted }) => screen.notice(restarted?.message ?? 'the fixture is back; the job goes on'),
@@ -93,14 +104,13 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
     },
   });
   try {
-    await joinFixture(inHand, link);
+    await Promise.race([joinFixture(inHand, link), trouble]);
     for (;;) {
-      if (troubleOnTheSide !== undefined) throw troubleOnTheSide;
       if (inHand.state().lost.length > 0 && link.connected()) await joinFixture(inHand, link);
       const task = nextTask(inHand.state());
       if (task.do === 'nothing') return inHand.state();
       screen.task(task);
-      await carryOut(task, inHand, link, options);
+      await Promise.race([carryOut(task, inHand, link, options), trouble]);
     }
   } finally {
     await link.close();

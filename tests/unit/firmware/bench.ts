@@ -1,7 +1,7 @@
 /** The firmware as JavaScript on simulated parts, with a clock of its own and frames in and out. */
 import { createFixture } from '../../../firmware/app/fixture';
 import type { Body, Message, MessageName } from '../../../protocol/wire';
-import { createFrameReader, encodeFrame } from '../../../protocol/wire';
+import { createFrameReader, encodeFrame, MESSAGES } from '../../../protocol/wire';
 import { createPartsBus } from '../../../host/simulation/parts/bus';
 import { createConverter } from '../../../host/simulation/parts/converter';
 import { createHead, drawHeadErrors, trueCalibration } from '../../../host/simulation/parts/head';
@@ -131,7 +131,7 @@ export function createBench(options: { seed?: number; clockUs?: number; calibrat
       const from = bench.received.length;
       bench.put({ name, sequence, body } as unknown as Message);
       bench.run(ms);
-      const reply = bench.received.slice(from).find((m) => m.sequence === sequence);
+      const reply = bench.received.slice(from).find((m) => m.sequence === sequence && !isNotice(m));
       if (reply === undefined) throw new Error(`${name}: no reply`);
       return reply;
     },
@@ -157,4 +157,9 @@ export function createBench(options: { seed?: number; clockUs?: number; calibrat
 export function armed(bench: Bench, order: Partial<Body<'arm'>> = {}): void {
   bench.run(6000);
   bench.ask('arm', { job: 7, step: 3, purpose: 0, liveHz: 0, standardErrorUm: 15, ...order });
+}
+
+/** Notices have a count of their own, which may be the number of a request. */
+function isNotice({ name }: Message): boolean {
+  return MESSAGES.some((m) => m.name === name && m.kind === 'notice');
 }
