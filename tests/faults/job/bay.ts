@@ -1,0 +1,103 @@
+/** A simulated bay in a hurry, and a job in it, for hurting. Everything is the real thing but floor, machine and technician. */
+import { mkdtempSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { openSimulatedBay, type SimulatedBay } from '../../../host/cli/simulated-bay';
+import { conductJob, openJob } from '../../../host/conduct/conduct';
+import type { Hands, Screen } from '../../../host/conduct/hands';
+import { openLedger, type Ledger } from '../../../host/ledger/ledger';
+import { openLink } from '../../../host/link';
+import { loadProfile } from '../../../host/machines/load';
+import type { JobState } from '../../../host/procedure/state';
+
+/** Nobody waits for a technician here. */
+const HURRY = {
+  clampMs: 1500,
+  turnBladeMs: 1000,
+  masterMs: 1500,
+  takeOffMs: 500,
+  fetchWrenchMs: 200,
+  perTurnMs: 100,
+  feelMs: 100,
+  seatMs: 1000,
+  tightenMs: 500,
+};
+
+export interface Trial {
+  readonly bay: SimulatedBay;
+  readonly path: string;
+  readonly job: number;
+  readonly notices: string[];
+  /** Opens the log, works the job with these hands until it ends or fails, and closes the log. */
+  work(hands?: (bay: SimulatedBay) => Hands, bytesMax?: number): Promise<JobState>;
+  close(): void;
+}
+
+export async function openTrial(seed: number): Promise<Trial> {
+  const profile = loadProfile('pimwick-76');
+  const path = join(mkdtempSync(join(tmpdir(), 'swathplane-')), 'bay.swathplane-log');
+  const bay = await openSimulatedBay({ seed, profile, population: HURRY, fixtureId: 'SIM-T' });
+  const notices: string[] = [];
+  const open = (bytesMax?: number): Ledger =>
+    openLedger(path, {
+      writer: 'trial',
+      now: () => new Date(),
+      ...(bytesMax === undefined ? {} : { bytesMax }),
+    });
+  const ledger = open();
+  const job = openJob(ledger, {
+    profile,
+    serialNumber: 'INVENTED',
+    workOrder: '',
+    technician: '',
+    simulated: true,
+  });
+  ledger.close();
+  const screen: Screen = {
+    task: () => {},
+    live: () => {},
+    captured: () => {},
+    assessed: () => {},
+    notice: (text) => notices.push(text),
+  };
+  return {
+    bay,
+    path,
+    job,
+    notices,
+    work: async (hands = (b) => b.hands, bytesMax) => {
+      const log = open(bytesMax);
+      try {
+        return await conductJob({
+          ledger: log,
+          job,
+          hands: hands(bay),
+          screen,
+          openLink: (given) =>
+            openLink({
+              ...given,
+              open: () => bay.fixture.openPort(),
+              name: 'simulated port',
+              timing: { backoffMsMin: 20, backoffMsMax: 50 },
+            }),
+        });
+      } finally {
+        log.close();
+      }
+    },
+    close: () => bay.close(),
+  };
+}
+
+/** Hands that do something nasty once, just before the n-th reading is triggered. */
+export function nastyAt(reading: number, nasty: (bay: SimulatedBay) => void): (bay: SimulatedBay) => Hands {
+  let count = 0;
+  return (bay) => ({
+    answer: (question) => bay.hands.answer(question),
+    read: async (task, capture, over) => {
+      count += 1;
+      if (count === reading) nasty(bay);
+      await bay.hands.read(task, capture, over);
+    },
+  });
+}
