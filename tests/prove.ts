@@ -9,7 +9,9 @@ const SEED = 1;
 const proofs: Record<string, () => string[]> = {
   /** 5,000 jobs for each width of the ratios: coverage to 1 % needs that many. */
   levelling: () =>
-    [0.03, 0.1].flatMap((ratioSd) => campaignText(levellingCampaign({ jobs: 5000, seed: SEED, ratioSd }), ratioSd)),
+    [0.03, 0.1].flatMap((ratioSd) =>
+      campaignText(levellingCampaign({ jobs: 5000, seed: SEED, ratioSd }), ratioSd),
+    ),
 };
 
 const name = process.argv[2] ?? '';
