@@ -5,7 +5,7 @@ export default defineConfig({
   test: {
     include: ['tests/**/*.test.ts'],
     exclude: ['tests/canary/**'],
-    globalSetup: 'tests/fixture/build-firmware.ts',
+    globalSetup: 'tests/build.ts',
     testTimeout: 60_000,
     maxWorkers: 2,
     reporters: ['default', new ClosingLine()],

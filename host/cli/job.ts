@@ -1,15 +1,15 @@
+import { dirname } from 'node:path';
 import { openJob, conductJob } from '../conduct/conduct';
 import { numberedError } from '../errors/errors';
 import type { Decision } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';
-import { findFixture, openLink, openSerialPort } from '../link/index';
+import { findFixture, identifyPort, openLink, openSerialPort } from '../link/index';
 import { loadProfile } from '../machines/load';
 import { LeftByTechnician, terminalHands } from '../terminal/hands';
 import { terminalScreen } from '../terminal/screen';
 import { openKeyboard } from './keyboard';
-import { print, printJson } from './output';
+import { makeFolder, print, printJson } from './output';
 import { viewOf } from './records';
-import { writerName } from './writer';
 
 export interface JobOptions {
   readonly machine: string;
@@ -18,6 +18,7 @@ export interface JobOptions {
   readonly order: string;
   readonly technician: string;
   readonly resume?: number;
+  readonly bay: string;
   readonly log: string;
   readonly json?: boolean;
 }
@@ -28,7 +29,11 @@ export const EXIT_CODES: Record<Decision, number> = { pass: 0, fail: 1, undecide
 export async function job(options: JobOptions): Promise<number> {
   const profile = loadProfile(options.machine);
   const path = options.port ?? (await findFixture()).path;
-  const ledger = openLedger(options.log, { writer: writerName(), now: () => new Date() });
+  const open = () => openSerialPort(path);
+  // Asked first, so that no job is opened for a fixture that is not there.
+  await identifyPort({ open, name: path });
+  makeFolder(dirname(options.log));
+  const ledger = openLedger(options.log, { writer: options.bay, now: () => new Date() });
   const keyboard = openKeyboard();
   const out = options.json === true ? process.stderr : process.stdout;
   const say = (text: string) => void out.write(`${text}\n`);
@@ -45,7 +50,7 @@ export async function job(options: JobOptions): Promise<number> {
     const state = await conductJob({
       ledger,
       job: number,
-      openLink: (given) => openLink({ ...given, open: () => openSerialPort(path), name: path }),
+      openLink: (given) => openLink({ ...given, open, name: path }),
       hands: terminalHands(keyboard, say),
       screen: terminalScreen({ write: (text) => void out.write(text), isTerminal: out.isTTY }),
     });

@@ -2,6 +2,7 @@
 /** The command line. Every command loads its own code when it runs, so that --help costs no more than an empty start. */
 import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import { numberedError } from '../errors/errors';
+import type { BudgetOptions } from './budget';
 import type { DemoOptions } from './demo';
 import { reportAndExitCode } from './failure';
 import type { FixtureOptions } from './fixture';
@@ -52,6 +53,7 @@ program
   .option('--serial <number>', 'serial number of the machine', '')
   .option('--order <number>', 'work order', '')
   .option('--technician <name>', 'who does it', '')
+  .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
   .option('--resume <job>', 'go on with an open job', whole)
   .addOption(log())
   .addOption(json())
@@ -103,6 +105,13 @@ program
   .action(async (name: string | undefined, options: MachinesOptions) =>
     run(async () => (await import('./machines')).machines(name, options)),
   );
+
+program
+  .command('budget')
+  .description("error budget of a machine's own sequence of readings, for three classes of distance sensor")
+  .option('--machine <name or file>', 'machine profile', 'orrinshaw-106')
+  .addOption(json())
+  .action(async (options: BudgetOptions) => run(async () => (await import('./budget')).budget(options)));
 
 const SOLVE_FORM = `
 The file: {
