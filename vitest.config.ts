@@ -1,5 +1,5 @@
 import { defineConfig } from 'vitest/config';
-import { ClosingLine } from './tests/closing-line';
+import { ClosingLine } from './tests/closing-line.ts';
 
 export default defineConfig({
   test: {

@@ -1,6 +1,7 @@
-/** Prints the solver's times: medians of single runs after warming up. */
+/** Prints the solver's times, medians of single runs after warming up, and what a start of the command line costs. */
 import { judge, solveTips, whatToTurn } from '../../protocol/solver';
 import { hanging, layout, questions, readingsRound, widths } from './example';
+import { startTimes } from './start';
 import { byEngine, byLibrary, randomProblem } from './least-squares';
 
 /** Interleaved, so that both sides of a comparison meet the same moods of the machine. */
@@ -46,3 +47,8 @@ for (const [count, size] of [
   show(`least squares ${count} x ${size}: ml-matrix QR`, library);
   console.log(`  ratio ours / ml-matrix ${(ours / library).toFixed(2)}`);
 }
+
+const { emptyMs, helpMs } = startTimes(15);
+show('an empty start of Node', emptyMs);
+show('swathplane --help', helpMs);
+console.log(`  help costs ${(helpMs - emptyMs).toFixed(1)} ms beyond it`);
