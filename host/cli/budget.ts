@@ -128,8 +128,9 @@ function budgetText(profile: MachineProfile, budgets: readonly ClassBudget[]): s
     'Width of the tip model: what the sources add up to, and what the tool assumes',
     ...widthLines(shown.budget),
     '',
-    `U (k = 2), test uncertainty ratio TUR and P(accept | centred); decided from ${percent(DECIDING_PROBABILITY)} on`,
-    ...decisionLines(budgets),
+    `What can be decided: P(accept | centred) at least ${percent(DECIDING_PROBABILITY)}. Of each class: U (k = 2) in mm,`,
+    'test uncertainty ratio, tightest +/- limits that it decides in mm, P(accept | centred)',
+    ...decisionLines(profile, budgets),
   ];
 }
 
@@ -169,7 +170,7 @@ function contributionLines({ contributions, measures, unexplained }: ErrorBudget
       ]),
       ['combined u', '', '', ...numbers(measures.map((m) => m.standardUncertaintyMm))],
     ]),
-    `The sources' squares add up to the variance within ${percent(unexplained)}.`,
+    `The squares of the sources add up to the variance within ${(100 * unexplained).toPrecision(1)} %.`,
   ];
 }
 
@@ -185,28 +186,27 @@ function widthLines({ widths }: ErrorBudget): string[] {
   ]);
 }
 
-function decisionLines(budgets: readonly ClassBudget[]): string[] {
-  const rows = budgets.flatMap(({ sensor, bay, budget: { measures, acceptsCentred } }) => [
-    ...measures.map((m) => [
-      bay,
-      sensor.name,
-      m.name,
-      `${m.expandedMm.toFixed(2)} mm`,
-      m.testUncertaintyRatio.toFixed(1),
-      percent(m.acceptsCentred),
-      m.acceptsCentred >= DECIDING_PROBABILITY ? 'decided' : 'not decided',
-    ]),
-    [
-      bay,
-      sensor.name,
-      'all together',
-      '',
-      '',
-      percent(acceptsCentred),
-      acceptsCentred >= DECIDING_PROBABILITY ? 'decided' : 'not decided',
-    ],
-  ]);
-  return columns([['bay', 'class', 'measure', 'U', 'TUR', 'P(accept)', ''], ...rows]);
+/** One row for each bay and measure; each class gives U, test uncertainty ratio, tightest limits decided, P(accept). */
+function decisionLines(profile: MachineProfile, budgets: readonly ClassBudget[]): string[] {
+  const rows = BAYS.flatMap((bay) => {
+    const here = budgets.filter((b) => b.bay === bay.name).map((b) => b.budget);
+    const cells = (i: number) =>
+      here.map(({ measures }) => {
+        const m = measures[i];
+        if (m === undefined) return '';
+        const numbers = [m.expandedMm, m.testUncertaintyRatio, m.tightestMm].map((v) => v.toFixed(2));
+        return `${numbers.join('  ')}  ${percent(m.acceptsCentred)}`;
+      });
+    return [
+      ...profile.measures.map((m, i) => [bay.name, m.name, `${m.lowerMm} to ${m.upperMm}`, ...cells(i)]),
+      [bay.name, 'all together', '', ...here.map((b) => `${decided(b)}  ${percent(b.acceptsCentred)}`)],
+    ];
+  });
+  return columns([['bay', 'measure', 'limits', ...SENSOR_CLASSES.map((s) => s.name)], ...rows]);
+}
+
+function decided({ acceptsCentred }: ErrorBudget): string {
+  return acceptsCentred >= DECIDING_PROBABILITY ? 'decided' : 'NOT DECIDED';
 }
 
 /** Rounded down, so that it never rounds up to what is wanted. */
