@@ -27,8 +27,9 @@ export interface BudgetOptions {
   readonly json?: boolean;
 }
 
-/** Standard error that a job's captures wait for, in mm, and samples a second: as `conduct` and the firmware have them. */
+/** Standard error that a job's captures wait for, fewest samples and samples a second: as `conduct` and the firmware have them. */
 const STANDARD_ERROR_MM = 0.02;
+const SAMPLES_MIN = 16;
 const SAMPLES_PER_S = 250;
 
 const BAYS = [
@@ -113,7 +114,7 @@ function reachOf(sensor: SensorClass) {
   };
 }
 
-function budgetText(profile: MachineProfile, budgets: readonly ClassBudget[]): string[] {
+export function budgetText(profile: MachineProfile, budgets: readonly ClassBudget[]): string[] {
   const shown = budgets.find((b) => b.sensor.name === SHOWN.sensor && b.bay === SHOWN.bay);
   if (shown === undefined) throw new Error('the class that is shown in full is not in the list');
   const readings = tipsOf(profile).length;
@@ -141,7 +142,7 @@ function classLines(): string[] {
       const [low, high] = reachOf(sensor).positions.map(
         ({ fromMm, toMm }) => `${fromMm.toFixed(0)}-${toMm.toFixed(0)}`,
       );
-      const samples = Math.ceil((sampleNoiseMm(sensor) / STANDARD_ERROR_MM) ** 2);
+      const samples = Math.max(SAMPLES_MIN, Math.ceil((sampleNoiseMm(sensor) / STANDARD_ERROR_MM) ** 2));
       return [
         sensor.name,
         `${sensor.nearestMm}-${sensor.farthestMm} mm`,
@@ -150,7 +151,7 @@ function classLines(): string[] {
         `${sensor.driftPercentPerC} %/C`,
         `${low} mm`,
         `${high} mm`,
-        `${samples} = ${(samples / SAMPLES_PER_S).toFixed(1)} s`,
+        `${samples} in ${(samples / SAMPLES_PER_S).toFixed(2)} s`,
       ];
     }),
   ]);
