@@ -114,6 +114,7 @@ function reachOf(sensor: SensorClass) {
   };
 }
 
+/** What the command prints, line by line. */
 export function budgetText(profile: MachineProfile, budgets: readonly ClassBudget[]): string[] {
   const shown = budgets.find((b) => b.sensor.name === SHOWN.sensor && b.bay === SHOWN.bay);
   if (shown === undefined) throw new Error('the class that is shown in full is not in the list');
