@@ -80,7 +80,7 @@ function simulatedHands(shop: Shop, time: RunningTime): Hands {
       await over();
       return answer as never;
     },
-    read: async (task) => {
+    read: async (task, fixture) => {
       tries = task === before ? tries + 1 : 0;
       before = task;
       if (tries > MOST_TRIES)
@@ -88,6 +88,7 @@ function simulatedHands(shop: Shop, time: RunningTime): Hands {
       if (tries === 0) work.bring(task);
       else pinTheOtherHeadIfOutOfReach(shop);
       await over();
+      await fixture.arm();
       shop.technician.press();
       await over();
     },

@@ -111,10 +111,21 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
       if (task.do === 'nothing') return inHand.state();
       screen.task(task);
       await Promise.race([carryOut(task, inHand, link, options), trouble]);
+      if (task.do === 'read' && !staysOnBlade(nextTask(inHand.state()))) await rest(link);
     }
   } finally {
     await link.close();
   }
+}
+
+/** True when the next thing is to turn the blade with the fixture on it and read again. */
+function staysOnBlade(task: Task): boolean {
+  return task.do === 'read' && !task.reclamp;
+}
+
+/** Laser off while hands are at the blades. A fixture that cannot be asked now turns it off by itself. */
+async function rest(link: Link): Promise<void> {
+  await link.request('disarm', {}).catch(() => {});
 }
 
 async function carryOut(

@@ -20,11 +20,19 @@ export interface Hands {
   /** Does or answers what the job asks and says so. */
   answer<Q extends Question>(question: Q): Promise<AnswerTo<Q>>;
   /**
-   * Brings the fixture where the task says. Triggers the capture by the fixture's own button, or by calling `capture`.
+   * Brings the fixture where the task says, arms it, and triggers the capture by the fixture's own button or by `capture`.
    * May return once the capture is triggered. `over` fires when the capture is safe on the disk or the reading has to be
    * asked for again.
    */
-  read(task: ReadTask, capture: () => Promise<void>, over: AbortSignal): Promise<void>;
+  read(task: ReadTask, fixture: FixtureInHand, over: AbortSignal): Promise<void>;
+}
+
+/** What the hands may have the fixture do. Both wait for the cable when it is out. */
+export interface FixtureInHand {
+  /** Laser on, live heights, button alive. */
+  arm(): Promise<void>;
+  /** The same as pressing its button. */
+  capture(): Promise<void>;
 }
 
 /** What is shown while the job runs. All of it is optional to look at; nothing is asked here. */

@@ -1,10 +1,10 @@
-/** One reading: arm the fixture for the step, have the hands do their part, and wait until the capture is safe. */
+/** One reading: the hands bring the fixture, arm it for the step and trigger; it ends when the capture is safe. */
 import type { Body } from '../../protocol/wire/messages';
 import { NumberedError } from '../errors/errors';
 import type { StepTarget } from '../ledger/events';
 import type { Link } from '../link/link';
 import type { JobInHand } from './conduct';
-import type { Hands, ReadTask, Screen } from './hands';
+import type { FixtureInHand, Hands, ReadTask, Screen } from './hands';
 
 /** Live heights a second, and how good a mean has to be. The standard error of one capture is far below the clamp's. */
 const LIVE_HZ = 10;
@@ -22,11 +22,14 @@ export async function readWithFixture(
   const step = lastStep + 1;
   inHand.record({ type: 'step asked', job, step, target: task.target });
   const watch = watchFor(link, job, step);
+  const fixture: FixtureInHand = {
+    arm: () => untilConnected(link, () => arm(link, job, step, task.target)),
+    capture: () => untilConnected(link, () => capture(link)),
+  };
   try {
     for (;;) {
-      await untilConnected(link, () => arm(link, job, step, task.target));
       const over = new AbortController();
-      const asked = untilConnected(link, () => hands.read(task, () => capture(link), over.signal));
+      const asked = hands.read(task, fixture, over.signal);
       const outcome = await Promise.race([
         watch.captured,
         watch.interrupted(),

@@ -49,12 +49,13 @@ export function terminalHands(keys: Keys, say: (text: string) => void): Hands {
 
   return {
     answer: (question) => ask(question) as Promise<AnswerTo<typeof question>>,
-    read: async (_task, capture, over) => {
+    read: async (_task, fixture, over) => {
+      await fixture.arm();
       say("    space, or the fixture's button: capture   [escape: leave the job open]");
       while (!over.aborted) {
         const key = await keys.next(over).catch(() => 'over');
         if (key === 'escape') throw new LeftByTechnician();
-        if (key === 'space' || key === 'return') await capture();
+        if (key === 'space' || key === 'return') await fixture.capture();
       }
     },
   };

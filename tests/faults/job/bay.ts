@@ -94,10 +94,10 @@ export function nastyAt(reading: number, nasty: (bay: SimulatedBay) => void): (b
   let count = 0;
   return (bay) => ({
     answer: (question) => bay.hands.answer(question),
-    read: async (task, capture, over) => {
+    read: async (task, fixture, over) => {
       count += 1;
       if (count === reading) nasty(bay);
-      await bay.hands.read(task, capture, over);
+      await bay.hands.read(task, fixture, over);
     },
   });
 }
