@@ -5,6 +5,7 @@ import type { Decision } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';
 import { findFixture, identifyPort, openLink, openSerialPort } from '../link/index';
 import { loadProfile } from '../machines/load';
+import type { MachineProfile } from '../machines/profile';
 import { LeftByTechnician, terminalHands } from '../terminal/hands';
 import { terminalScreen } from '../terminal/screen';
 import { openKeyboard } from './keyboard';
@@ -12,7 +13,8 @@ import { makeFolder, print, printJson } from './output';
 import { viewOf } from './records';
 
 export interface JobOptions {
-  readonly machine: string;
+  /** For a new job; one that is gone on with has its profile on record. */
+  readonly machine?: string;
   readonly port?: string;
   readonly serial: string;
   readonly order: string;
@@ -27,7 +29,7 @@ export const EXIT_CODES: Record<Decision, number> = { pass: 0, fail: 1, undecide
 
 /** Levels a machine with a real fixture and a person at the keyboard. With --json the talk goes to standard error. */
 export async function job(options: JobOptions): Promise<number> {
-  const profile = loadProfile(options.machine);
+  const profile = options.resume === undefined ? newMachine(options.machine) : undefined;
   const path = options.port ?? (await findFixture()).path;
   const open = () => openSerialPort(path);
   // Asked first, so that no job is opened for a fixture that is not there.
@@ -36,23 +38,23 @@ export async function job(options: JobOptions): Promise<number> {
   const ledger = openLedger(options.log, { writer: options.bay, now: () => new Date() });
   const keyboard = openKeyboard();
   const out = options.json === true ? process.stderr : process.stdout;
-  const say = (text: string) => void out.write(`${text}\n`);
+  const screen = terminalScreen({ write: (text) => void out.write(text), isTerminal: out.isTTY });
   let number = options.resume;
   try {
     number ??= openJob(ledger, {
-      profile,
+      profile: profile ?? newMachine(options.machine),
       serialNumber: options.serial,
       workOrder: options.order,
       technician: options.technician,
       simulated: false,
     });
-    say(`Job ${number}: ${profile.model}`);
+    screen.say(`Job ${number}`);
     const state = await conductJob({
       ledger,
       job: number,
       openLink: (given) => openLink({ ...given, open, name: path }),
-      hands: terminalHands(keyboard, say),
-      screen: terminalScreen({ write: (text) => void out.write(text), isTerminal: out.isTTY }),
+      hands: terminalHands(keyboard, (text) => screen.say(text)),
+      screen,
     });
     const view = viewOf(ledger.events(number), number);
     if (options.json === true) printJson(view);
@@ -66,4 +68,9 @@ export async function job(options: JobOptions): Promise<number> {
     keyboard.close();
     ledger.close();
   }
+}
+
+function newMachine(machine: string | undefined): MachineProfile {
+  if (machine === undefined) throw numberedError('command not understood', 'a new job needs --machine');
+  return loadProfile(machine);
 }

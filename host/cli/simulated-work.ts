@@ -25,10 +25,10 @@ export function simulatedWork(shop: Shop): SimulatedWork {
           return 'done';
         case 'check reading': {
           // A tip that was read again and still stands out is as it is.
-          const { spindle, headingDeg, end, seating } = question.reading.target;
-          const tip = [spindle, headingDeg, end, seating].join();
-          if (lookedAt.has(tip)) return 'uphold';
-          lookedAt.add(tip);
+          const { placement: _, ...tip } = { placement: 0, ...question.reading.target };
+          const key = JSON.stringify(tip);
+          if (lookedAt.has(key)) return 'uphold';
+          lookedAt.add(key);
           return { setAside: 'clamp or tip was wrong' };
         }
         case 'seat deck':

@@ -45,7 +45,7 @@ program
 program
   .command('job')
   .description('level a machine with a fixture on a port')
-  .requiredOption('--machine <name or file>', 'machine profile')
+  .option('--machine <name or file>', 'machine profile, for a new job')
   .option(
     '--port <path>',
     'the port that the fixture is on; found by itself when only one fixture is plugged in',

@@ -113,10 +113,15 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
       await Promise.race([carryOut(task, inHand, link, options), trouble]);
       if (task.do === 'read' && !staysOnBlade(nextTask(inHand.state()))) await rest(link);
     }
+  } catch (error) {
+    if (onBlade(inHand.state())) screen.notice(ON_BLADE);
+    throw error;
   } finally {
     await link.close();
   }
 }
+
+const ON_BLADE = 'FIXTURE ON BLADE: do not start';
 
 /** True when the next thing is to turn the blade with the fixture on it and read again. */
 function staysOnBlade(task: Task): boolean {
@@ -211,7 +216,7 @@ function noteLoss(inHand: JobInHand, link: Link, screen: Screen, error: Numbered
     error: error.number,
   });
   screen.notice(error.message);
-  if (onBlade(inHand.state())) screen.notice('FIXTURE ON BLADE: do not start');
+  if (onBlade(inHand.state())) screen.notice(ON_BLADE);
 }
 
 /** The host computes every height again from the raw reading; a fixture that says another is not to be used. */

@@ -13,6 +13,7 @@ import {
   standing,
   type JobState,
   type MasterTarget,
+  type Reading,
   type Setting,
   type TipTarget,
 } from './state';
@@ -36,9 +37,10 @@ export type Task =
     }
   | {
       readonly do: 'check reading';
-      readonly reading: TipReadingOfJob;
+      readonly reading: Reading;
       readonly offByMm: number;
-      readonly sigmas: number;
+      /** What it does not fit: the other tips, or the known height of the master's edge. */
+      readonly against: 'the others' | 'the edge';
     }
   | { readonly do: 'assess'; readonly assessment: Assessment }
   | {
@@ -78,10 +80,19 @@ function beforeMeasuring(state: JobState): Task | undefined {
   if (state.fixtures.length === 0) return { do: 'join fixture' };
   // Each pinned position of the head has its own calibration and is checked by itself.
   for (const head of headsUsed(state)) {
-    const reading = masterReading(state, 'opening', head);
+    const reading = checkMaster(state) ?? masterReading(state, 'opening', head);
     if (reading !== undefined) return reading;
   }
   return undefined;
+}
+
+/** A reading on the height master that is off more than the fixture may be was most likely taken on another edge. */
+function checkMaster(state: JobState): Task | undefined {
+  const reading = standing(state).find(
+    (r) => r.target.kind === 'master' && !r.upheld && Math.abs(masterErrorMm(r)) > OPENING_LIMIT_MM,
+  );
+  if (reading === undefined) return undefined;
+  return { do: 'check reading', reading, offByMm: masterErrorMm(reading), against: 'the edge' };
 }
 
 /** Head positions that have read tips; before there is one, that of the newest capture, or the one for this cut height. */
@@ -170,15 +181,17 @@ function sameClamping(state: JobState, tip: { spindle: string; end: string }, se
 
 function checkReading(state: JobState): Task | undefined {
   const { readings, solution } = assess(state, settingOf(state));
-  let worst: { reading: TipReadingOfJob; offByMm: number; sigmas: number } | undefined;
+  let worst: { reading: TipReadingOfJob; offByMm: number } | undefined;
+  let most = QUESTION_SIGMAS;
   readings.forEach((reading, i) => {
     const residual = solution.residuals[i];
     if (residual?.determined !== true || reading.upheld) return;
     const sigmas = Math.abs(residual.standardised);
-    if (sigmas > QUESTION_SIGMAS && sigmas > (worst?.sigmas ?? 0))
-      worst = { reading, offByMm: residual.valueMm, sigmas };
+    if (sigmas <= most) return;
+    most = sigmas;
+    worst = { reading, offByMm: residual.valueMm };
   });
-  return worst === undefined ? undefined : { do: 'check reading', ...worst };
+  return worst === undefined ? undefined : { do: 'check reading', ...worst, against: 'the others' };
 }
 
 function actOnResult(state: JobState): Task {
@@ -232,7 +245,7 @@ function seatAgain(state: JobState, why: string): Task {
 }
 
 function closing(state: JobState): Task {
-  const reading = masterReading(state, 'closing', lastHead(state));
+  const reading = checkMaster(state) ?? masterReading(state, 'closing', lastHead(state));
   if (reading !== undefined) return reading;
   const caps = capsOf(state);
   const decided = settingOf(state).assessed.at(-1)?.decision ?? 'undecided';

@@ -12,13 +12,19 @@ export interface TerminalOutput {
   readonly isTerminal: boolean;
 }
 
-export function terminalScreen(output: TerminalOutput): Screen {
+/** A screen that others can say a line on, too, without running into the live height. */
+export interface TerminalScreen extends Screen {
+  say(text: string): void;
+}
+
+export function terminalScreen(output: TerminalOutput): TerminalScreen {
   let liveShown = false;
   const line = (text: string) => {
     output.write(`${liveShown ? '\r\x1b[K' : ''}${text}\n`);
     liveShown = false;
   };
   return {
+    say: line,
     task: (task) => {
       for (const text of taskText(task)) line(text);
     },
@@ -44,8 +50,13 @@ export function terminalScreen(output: TerminalOutput): Screen {
 export function liveText(live: Body<'live'>): string {
   const reasons = WAITING.filter((w) => Math.floor(live.waiting / 2 ** w.value) % 2 === 1).map((w) => w.name);
   const state = reasons.length === 0 ? 'settled' : `waiting: ${reasons.join(', ')}`;
-  return `${(live.height / 1000).toFixed(2).padStart(7)} mm  ± ${(live.standardErrorUm / 1000).toFixed(3)}  ${state}`;
+  const known = live.standardErrorUm < NOT_KNOWN;
+  const error = known ? `  ± ${(live.standardErrorUm / 1000).toFixed(3)}` : '';
+  return `${(live.height / 1000).toFixed(2).padStart(7)} mm${error}  ${state}`;
 }
+
+/** What a fixture sends as standard error while it has gathered too little to tell. */
+const NOT_KNOWN = 65535;
 
 /** What the technician is to do now. */
 export function taskText(task: Task): string[] {
@@ -77,11 +88,15 @@ export function taskText(task: Task): string[] {
       const head = task.head === undefined ? '' : `, head pinned ${task.head}`;
       return [`${how} ${targetText(task.target)}${head}   [${task.done + 1} of ${task.of}]`];
     }
-    case 'check reading':
+    case 'check reading': {
+      const { reading, offByMm, against } = task;
+      const off = `${Math.abs(offByMm).toFixed(1)} mm ${offByMm > 0 ? 'higher' : 'lower'} than ${against === 'the edge' ? 'the edge is' : 'the others say'}`;
+      const look =
+        against === 'the edge' ? 'Right edge, seated flat?' : 'Right blade, right end, clamp flat?';
       return [
-        `Check that reading: ${targetText(task.reading.target)}, capture ${task.reading.capture.capture}, is ${Math.abs(task.offByMm).toFixed(1)} mm ` +
-          `${task.offByMm > 0 ? 'higher' : 'lower'} than the others say. Right blade, right end, clamp flat?`,
+        `Check that reading: ${targetText(reading.target)}, capture ${reading.capture.capture}, is ${off}. ${look}`,
       ];
+    }
     case 'turn':
       return [`Turn ${turnText(task.adjuster, task.turns, task.raiseMm)}   [${task.left} to go]`];
     case 'tighten':

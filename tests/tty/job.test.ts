@@ -87,6 +87,7 @@ it(
     const left = await answer(given, 25);
     expect(left.text).toContain('E407');
     expect(left.code).toBe(3);
+    expect(left.text).toContain('FIXTURE ON BLADE: do not start');
     const before = openLedgerForReading(log);
     const kept = before.events(1).length;
     before.close();

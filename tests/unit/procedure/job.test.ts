@@ -129,6 +129,18 @@ describe('readings', () => {
     expect(finished.readings.filter((r) => r.setAside !== undefined)).toHaveLength(aside.length);
   });
 
+  it('a reading on the wrong edge of the height master is questioned at once', () => {
+    const i = events.findIndex((e) => e.type === 'captured');
+    const first = events[i];
+    if (first?.type !== 'captured') throw new Error('no readings');
+    const wrong = { ...first, capture: { ...first.capture, height: first.capture.height + 50_000 } };
+    const state = replay([...events.slice(0, i), wrong]) as JobState;
+    const task = nextTask(state);
+    expect(task).toMatchObject({ do: 'check reading', against: 'the edge' });
+    // The low head's edges are 35 and 85 mm high: 50 mm apart, within the fixture's own error.
+    if (task.do === 'check reading') expect(task.offByMm).toBeCloseTo(50, 0);
+  });
+
   it('every declared tip that can be reached is in the plan, and no blocked one', () => {
     const staggered = loadProfile('orrinshaw-106');
     const plan = readingPlan(staggered, {
