@@ -14,6 +14,7 @@ import { apply, currentSetting, replay, type JobState } from '../procedure/state
 import { nextTask, onBlade, type Task } from '../procedure/task';
 import { stageView } from '../views/stage-view';
 import type { Hands, Screen } from './hands';
+import type { JobInHand } from './job-in-hand';
 import { readWithFixture } from './read';
 
 export interface ConductOptions {
@@ -33,13 +34,6 @@ export function openJob(ledger: Ledger, details: JobDetails): number {
   const job = ledger.nextJob();
   ledger.append({ type: 'job opened', job, use: 'levelling', ...details });
   return job;
-}
-
-/** One job being worked: its state, and the one way to change it. */
-export interface JobInHand {
-  state(): JobState;
-  /** Appends an event when the procedure admits it. Throws the refusal otherwise. */
-  record(event: JobEvent): void;
 }
 
 /**

@@ -3,7 +3,7 @@ import type { Body } from '../../protocol/wire/messages';
 import { NumberedError } from '../errors/errors';
 import type { StepTarget } from '../ledger/events';
 import type { Link } from '../link/link';
-import type { JobInHand } from './conduct';
+import type { JobInHand } from './job-in-hand';
 import type { FixtureInHand, Hands, ReadTask, Screen } from './hands';
 
 /** Live heights a second, and how good a mean has to be. The standard error of one capture is far below the clamp's. */
