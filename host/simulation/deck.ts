@@ -3,7 +3,7 @@ import type { Linkage } from './linkage';
 import { addPlanes, LEVEL, type Plane } from './plane';
 import type { Population } from './population';
 import type { Random } from './random';
-import { restOnHangers, type Rest } from './statics';
+import { restOnSupports, type Rest } from './statics';
 
 /** The deck on its hangers. All planes are the cutting plane above the chassis plane, over the machine's frame. */
 export interface Deck {
@@ -24,7 +24,7 @@ export function createDeck(
   const { xMm, yMm } = profile.centreOfGravity;
   let seating = LEVEL;
   const mean = (heightsMm = linkage.heightsMm()) =>
-    restOnHangers(profile.hangers, heightsMm, profile.centreOfGravity);
+    restOnSupports(profile.hangers, heightsMm, profile.centreOfGravity);
   const seat = () => {
     const slopeX = random.normal(population.seatingSlopeSd);
     const slopeY = random.normal(population.seatingSlopeSd);

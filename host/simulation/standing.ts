@@ -1,7 +1,7 @@
 import type { MachineProfile } from '../machines/profile';
 import type { Floor } from './floor';
 import { fittedPlane, planeThrough, type Plane, type Point, type Spot } from './plane';
-import { restOnHangers } from './statics';
+import { restOnSupports } from './statics';
 
 /** Where the machine's origin stands in the bay, and how far its x axis is turned to the left of the bay's. */
 export interface Parked extends Spot {
@@ -41,7 +41,7 @@ export function stand(profile: MachineProfile, floor: Floor, parked: Parked): St
         yMm: rear.yMm + CHASSIS_WEIGHT_AT * (front.yMm - rear.yMm),
       };
       const heights = contacts.map((contact) => contact.zMm);
-      return { chassis: restOnHangers(contacts, heights, weight), ground: fittedPlane(contacts) };
+      return { chassis: restOnSupports(contacts, heights, weight), ground: fittedPlane(contacts) };
     }
   }
 }

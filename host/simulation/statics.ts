@@ -1,12 +1,18 @@
 import { heightAt, planeThrough, type Plane, type Point, type Spot } from './plane';
 
-/** How a rigid body rests on one-sided supports. */
+/** A place that supports a body: from below or from above makes no difference, pushing one way or both does. */
+export interface Support extends Spot {
+  /** `holds` pushes and pulls; all others (and when left out) only keep the body from coming lower. */
+  readonly kind?: 'hangs' | 'stands' | 'holds';
+}
+
+/** How a rigid body rests on its supports. */
 export interface Rest extends Plane {
   /** Per support: whether it is in contact. */
   readonly carrying: readonly boolean[];
   /** Per support: height of the body above it, 0 where it carries. */
   readonly slackMm: readonly number[];
-  /** Per support: its share of the weight; one possible sharing when more than three are in contact. */
+  /** Per support: its share of the weight, below 0 where it pulls down; one possible sharing when more than three touch. */
   readonly share: readonly number[];
 }
 
@@ -16,37 +22,37 @@ const TOUCHING_MM = 1e-7;
 const ON_EDGE = 1e-9;
 
 /**
- * The plane that a rigid deck takes on its hangers (or a rigid chassis on its wheels), by trying every three supports.
- * A support can only hold from below (a chain only from above, which is the same thing): the body may be higher than a
- * support, never lower. Of the triples whose plane is nowhere below a support and whose triangle contains the centre of
- * gravity, the lowest at the centre of gravity is taken; statics says they all give the same plane, except on ties.
+ * The plane that a rigid deck takes on its supports (or a rigid chassis on its wheels), by trying every three of them.
+ * A wheel holds from below and a chain from above, which is the same thing: the body may be higher than the support says,
+ * never lower. A rod holds both ways: the body is there, no higher and no lower. Tried are the triples that hold all rods;
+ * of those whose plane breaks no support's rule and that balance the weight without a one-sided support having to pull
+ * down, the lowest at the centre of gravity is taken; statics says they all give the same plane, except on ties.
  *
- * @param hangers where the supports are
+ * @param supports where the supports are
  * @param heightsMm height at which each would hold the body at that place
- * @throws Error when the centre of gravity is outside the polygon of the supports: the body would tip over
+ * @throws Error when nothing balances: the body would tip over, or its rods contradict each other
  */
-export function restOnHangers(
-  hangers: readonly Spot[],
+export function restOnSupports(
+  supports: readonly Support[],
   heightsMm: readonly number[],
   centreOfGravity: Spot,
 ): Rest {
-  const points = hangers.map(({ xMm, yMm }, i): Point => ({ xMm, yMm, zMm: heightsMm[i] }));
+  const points = supports.map(({ xMm, yMm }, i): Point => ({ xMm, yMm, zMm: heightsMm[i] }));
+  const rods = supports.flatMap((support, i) => (support.kind === 'holds' ? [i] : []));
   let best: { plane: Plane; triple: readonly number[]; shares: readonly number[] } | undefined;
   let bestMm = Infinity;
-  for (let i = 0; i < points.length; i++) {
-    for (let j = i + 1; j < points.length; j++) {
-      for (let k = j + 1; k < points.length; k++) {
-        const plane = planeThrough(points[i], points[j], points[k]);
-        if (plane === undefined) continue;
-        const shares = sharesOfWeight(points[i], points[j], points[k], centreOfGravity);
-        if (Math.min(shares[0], shares[1], shares[2]) < -ON_EDGE) continue;
-        if (isBelowAny(plane, points)) continue;
-        const heightMm = heightAt(plane, centreOfGravity.xMm, centreOfGravity.yMm);
-        if (heightMm >= bestMm) continue;
-        bestMm = heightMm;
-        best = { plane, triple: [i, j, k], shares };
-      }
-    }
+  for (const triple of triples(points.length)) {
+    if (rods.some((rod) => !triple.includes(rod)) && triple.some((i) => !rods.includes(i))) continue;
+    const [a, b, c] = triple.map((i) => points[i]) as [Point, Point, Point];
+    const plane = planeThrough(a, b, c);
+    if (plane === undefined) continue;
+    const shares = sharesOfWeight(a, b, c, centreOfGravity);
+    if (triple.some((i, k) => !rods.includes(i) && shares[k] < -ON_EDGE)) continue;
+    if (points.some((p, i) => breaksRule(plane, p, rods.includes(i)))) continue;
+    const heightMm = heightAt(plane, centreOfGravity.xMm, centreOfGravity.yMm);
+    if (heightMm >= bestMm) continue;
+    bestMm = heightMm;
+    best = { plane, triple, shares };
   }
   if (best === undefined)
     throw new Error('the centre of gravity lies outside the supports: the body tips over');
@@ -56,13 +62,22 @@ export function restOnHangers(
     ...plane,
     carrying: slackMm.map((slack) => slack <= TOUCHING_MM),
     slackMm: slackMm.map((slack) => (slack <= TOUCHING_MM ? 0 : slack)),
-    share: points.map((_, i) => (triple.includes(i) ? Math.max(0, shares[triple.indexOf(i)]) : 0)),
+    share: points
+      .map((_, i) => (triple.includes(i) ? shares[triple.indexOf(i)] : 0))
+      .map((share, i) => (rods.includes(i) ? share : Math.max(0, share))),
   };
 }
 
-function isBelowAny(plane: Plane, points: readonly Point[]): boolean {
-  for (const p of points) if (heightAt(plane, p.xMm, p.yMm) < p.zMm - TOUCHING_MM) return true;
-  return false;
+function triples(count: number): [number, number, number][] {
+  const all: [number, number, number][] = [];
+  for (let i = 0; i < count; i++)
+    for (let j = i + 1; j < count; j++) for (let k = j + 1; k < count; k++) all.push([i, j, k]);
+  return all;
+}
+
+function breaksRule(plane: Plane, point: Point, bothWays: boolean): boolean {
+  const higherMm = heightAt(plane, point.xMm, point.yMm) - point.zMm;
+  return higherMm < -TOUCHING_MM || (bothWays && higherMm > TOUCHING_MM);
 }
 
 /** Shares of a weight at `at` carried by three supports: the barycentric coordinates of `at` in their triangle. */

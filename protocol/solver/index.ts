@@ -30,15 +30,28 @@ export {
   type Rows,
 } from './engine';
 export { normalBelow, normalQuantile, studentBelow } from './normal';
+export { chiSquareAbove } from './chi-square';
 export { groundWeights, type GroundWeights } from './ground';
+export {
+  adjustLevels,
+  type LevelAdjustment,
+  type LevelNetwork,
+  type LevelResidual,
+  type LevelStep,
+  type Misclosure,
+  type PointHeight,
+  type StaffReading,
+} from './level-network';
 export type {
   BendQuestion,
   GroundPlane,
   Layout,
   MeasureLimits,
   MeasureQuestion,
+  Parking,
   Point,
   Spindle,
+  SurveyedFloor,
   TipReading,
   TipsQuestion,
   TipTerm,
@@ -55,5 +68,5 @@ export {
   type TipResult,
 } from './solve-tips';
 export { judge, probabilityOutside, type Judgement, type Verdict } from './result';
-export { restDeck, type Rest } from './statics';
+export { restDeck, type Rest, type Support, type SupportKind } from './statics';
 export { whatToTurn, type Adjuster, type Hanging, type Turning } from './turning';

@@ -5,7 +5,7 @@ import { normalQuantile } from './normal';
 import { cosSinDeg, toFloat, zeros } from './number';
 import { probabilityOutside } from './result';
 import type { MeasureResult, Solution } from './solve-tips';
-import { restDeck } from './statics';
+import { restDeck, type Support } from './statics';
 
 export interface Adjuster {
   /** What one turn in the raising sense does: a pair or a bell-crank moves several hangers. */
@@ -17,7 +17,7 @@ export interface Adjuster {
 }
 
 export interface Hanging {
-  readonly hangers: readonly Point[];
+  readonly hangers: readonly Support[];
   /** Where the hung deck's weight acts. */
   readonly centreOfGravity: Point;
   readonly adjusters: readonly Adjuster[];

@@ -100,7 +100,9 @@ export const SOLVER_CASES: CasesByName = {
     generate: (random) => {
       const count = integerBetween(random, 3, 6);
       const point = () => ({ xMm: tameNumber(random), yMm: tameNumber(random) });
-      return [listOf(count, point), listOf(count, () => tameNumber(random) / 50), point()];
+      const kinds = ['hangs', 'stands', 'holds'] as const;
+      const support = () => ({ ...point(), ...(random.chance(0.5) ? { kind: pick(random, kinds) } : {}) });
+      return [listOf(count, support), listOf(count, () => tameNumber(random) / 50), point()];
     },
     count: 500,
   },

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { heightAt } from '../../../host/simulation/plane';
 import { seededRandom } from '../../../host/simulation/random';
-import { restOnHangers } from '../../../host/simulation/statics';
+import { restOnSupports } from '../../../host/simulation/statics';
 
 const corners = [
   { xMm: 400, yMm: 300 },
@@ -18,7 +18,7 @@ describe('a deck on its hangers', () => {
       { xMm: 600, yMm: 0 },
     ];
     // By hand: 100 + 0.01 x - 0.02 y at the three places.
-    const rest = restOnHangers(hangers, [94, 106, 106], { xMm: 200, yMm: 0 });
+    const rest = restOnSupports(hangers, [94, 106, 106], { xMm: 200, yMm: 0 });
     expect(rest.z0Mm).toBeCloseTo(100, 9);
     expect(rest.slopeX).toBeCloseTo(0.01, 12);
     expect(rest.slopeY).toBeCloseTo(-0.02, 12);
@@ -31,7 +31,7 @@ describe('a deck on its hangers', () => {
     // By hand: the front left is 4 mm high, so the diagonal through it carries; the weight is on the rear-left side of
     // that diagonal, so the rear left carries too and the front right hangs 4 mm slack. Moments about both axes give
     // 0.45, 0.05 and 0.5 of the weight.
-    const rest = restOnHangers(corners, [104, 100, 100, 100], { xMm: -40, yMm: 0 });
+    const rest = restOnSupports(corners, [104, 100, 100, 100], { xMm: -40, yMm: 0 });
     expect(rest.z0Mm).toBeCloseTo(102, 9);
     expect(rest.slopeX).toBeCloseTo(0.005, 12);
     expect(rest.slopeY).toBeCloseTo(0, 12);
@@ -46,13 +46,13 @@ describe('a deck on its hangers', () => {
   });
 
   it('carries on all four when they lie in one plane', () => {
-    const rest = restOnHangers(corners, [104, 104, 96, 96], { xMm: 13, yMm: 7 });
+    const rest = restOnSupports(corners, [104, 104, 96, 96], { xMm: 13, yMm: 7 });
     expect(rest.carrying).toEqual([true, true, true, true]);
     expect(rest.slopeX).toBeCloseTo(0.01, 12);
   });
 
   it('tips over when the weight is outside the hangers', () => {
-    expect(() => restOnHangers(corners, [100, 100, 100, 100], { xMm: 500, yMm: 0 })).toThrow(/tips over/);
+    expect(() => restOnSupports(corners, [100, 100, 100, 100], { xMm: 500, yMm: 0 })).toThrow(/tips over/);
   });
 
   it('is in equilibrium, lies as low as it can, and does not care what the ground is', () => {
@@ -68,7 +68,7 @@ describe('a deck on its hangers', () => {
       });
       const heights = hangers.map(() => 100 + random.normal(5));
       const weight = { xMm: random.between(-30, 30), yMm: random.between(-30, 30) };
-      const rest = restOnHangers(hangers, heights, weight);
+      const rest = restOnSupports(hangers, heights, weight);
 
       // Statics: no chain pushes, forces and both moments balance, and a slack chain carries nothing.
       const total = (of: (i: number) => number) => hangers.reduce((sum, _, i) => sum + of(i), 0);
@@ -91,7 +91,7 @@ describe('a deck on its hangers', () => {
       }
 
       const tiltedHeights = hangers.map((h, i) => heights[i] + 7 + 0.02 * h.xMm - 0.03 * h.yMm);
-      const tilted = restOnHangers(hangers, tiltedHeights, weight);
+      const tilted = restOnSupports(hangers, tiltedHeights, weight);
       expect(tilted.slopeX - rest.slopeX).toBeCloseTo(0.02, 9);
       expect(tilted.slopeY - rest.slopeY).toBeCloseTo(-0.03, 9);
       expect(tilted.carrying).toEqual(rest.carrying);

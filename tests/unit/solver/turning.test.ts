@@ -9,7 +9,7 @@ import {
   type Turning,
 } from '../../../protocol/solver';
 import { seededRandom, type Random } from '../../../host/simulation/random';
-import { restOnHangers } from '../../../host/simulation/statics';
+import { restOnSupports } from '../../../host/simulation/statics';
 import { hanging as four, layout as three, questions } from '../../bench/example';
 
 type Plane = { z0Mm: number; slopeX: number; slopeY: number };
@@ -46,7 +46,7 @@ function turnedDeck(before: Plane, hanging: Hanging, turns: readonly number[], f
   for (const [j, { moves }] of hanging.adjusters.entries()) {
     for (const { hanger, mmPerTurn } of moves) heights[hanger] += mmPerTurn * turns[j] * (factors?.[j] ?? 1);
   }
-  return restOnHangers(hanging.hangers, heights, hanging.centreOfGravity);
+  return restOnSupports(hanging.hangers, heights, hanging.centreOfGravity);
 }
 
 function turn(...args: Parameters<typeof whatToTurn>): Turning {
