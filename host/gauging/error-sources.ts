@@ -82,6 +82,8 @@ export const HUB_RADIUS_MM = 25;
 const HANGER_N_PER_MM = 100;
 const CABLE_N = 0.2;
 const TILT_RAD = 0.001;
+/** The plate of the height master against level. */
+const LEVEL_RAD = 0.0005;
 /** How far the temperature moves between the opening reading and the last tip, and away from that of the calibration. */
 const DURING_JOB_C = 2;
 const SINCE_CALIBRATION_C = 10;
@@ -150,6 +152,7 @@ function instrumentSources(sensor: SensorClass, on: OnMachine): ErrorSource[] {
     ),
     source('height master, edges', 'offsetMm', 0.03, 'certificate of the edges, k = 1: see height-master.md'),
     source('height master, seat', 'offsetMm', 0.02, 'fixture set on the edge, pin of the head'),
+    source('height master, level', 'offsetMm', LEVEL_RAD * on.leverMm, '0.5 mm/m, from edge to spot'),
     source(
       'temperature since calibration',
       'gain',
