@@ -1,8 +1,7 @@
 #!/usr/bin/env bash
-# Installs what tests need from Debian. Nothing so far: every test of this version runs with what npm brings.
+# Installs what builds and tests need from Debian: the compilers for the microcontroller's image, and what unpacks Lua's
+# source package (firmware/boards/pico/fetch-lua.sh).
 set -euo pipefail
-packages=()
-if [ ${#packages[@]} -gt 0 ]; then
-  apt-get update -qq
-  DEBIAN_FRONTEND=noninteractive apt-get install -y -qq "${packages[@]}"
-fi
+packages=(gcc libc6-dev gcc-arm-none-eabi libnewlib-arm-none-eabi dpkg-dev)
+apt-get update -qq
+DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${packages[@]}"

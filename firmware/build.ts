@@ -1,10 +1,12 @@
 /**
  * Builds the firmware's Lua bundle, `build/firmware/fixture.lua`: `npm run build:firmware`. Transpiling takes seconds, so
  * the bundle is kept beside the hash of everything that it depends on, and only another hash builds it anew.
+ * `npm run build:firmware -- pico` builds the image for RP2040 boards from it as well (image.ts).
  */
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, readFileSync, readdirSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { buildImage } from './image';
 import { PROJECT_ROOT, transpile } from './transpile';
 
 /** Everything that the bundle's text depends on. */
@@ -55,5 +57,8 @@ function replaceFile(file: string, text: string): void {
 
 // Run as a program: esbuild puts this file and what it imports into one module.
 if (/firmware[-/]build\.(ts|mjs)$/.test(process.argv[1] ?? '')) {
-  console.log(`build/firmware/fixture.lua: ${buildFirmware().length} bytes`);
+  const bundle = buildFirmware();
+  console.log(`build/firmware/fixture.lua: ${bundle.length} bytes`);
+  if (process.argv[2] === 'pico')
+    console.log(`build/firmware/pico/fixture.uf2\n${buildImage(bundle).report}`);
 }

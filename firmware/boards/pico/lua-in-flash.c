@@ -1,0 +1,45 @@
+/*
+ * Lua's loader of byte code, but that instructions stay in the flash: a quarter of the heap. Each function's instructions
+ * are taken from the aligned copy there, which must equal what the chunk says.
+ */
+#define lundump_c
+#define LUA_CORE
+#include "lprefix.h"
+#include <limits.h>
+#include <string.h>
+#include "lua.h"
+#include "ldebug.h"
+#include "ldo.h"
+#include "lfunc.h"
+#include "lmem.h"
+#include "lobject.h"
+#include "lstate.h"
+#include "lstring.h"
+#include "lundump.h"
+#include "lzio.h"
+#include "board.h"
+
+static const Instruction *next_code = (const Instruction *)firmware.code;
+
+/* Counted as if allocated, since it will be freed as if it had been; the allocator knows better. */
+static Instruction *code_in_flash(lua_State *L, size_t count) {
+  const Instruction *code = next_code;
+  next_code += count;
+  if ((const char *)next_code > (const char *)firmware.code + firmware.code_bytes) crash("instructions are missing");
+  G(L)->GCdebt += (l_mem)(count * sizeof *code);
+  return (Instruction *)code;
+}
+
+static size_t read_or_compare(ZIO *from, void *into, size_t size) {
+  if (!is_in_flash(into)) return luaZ_read(from, into, size);
+  if (from->n < size || memcmp(from->p, into, size) != 0) return 1;
+  from->n -= size;
+  from->p += size;
+  return 0;
+}
+
+#undef luaM_newvectorchecked
+#define luaM_newvectorchecked(L, n, t) \
+  (strcmp(#t, "Instruction") == 0 ? (void *)code_in_flash(L, (size_t)(n)) : (void *)luaM_newvector(L, n, t))
+#define luaZ_read read_or_compare
+#include "lundump.c"

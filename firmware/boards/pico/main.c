@@ -1,0 +1,222 @@
+/* Lua on the board: the natives that firmware/boards/lua/main.ts names, and the loop that calls its `step`. */
+#include "board.h"
+#include "registers.h"
+#include "lauxlib.h"
+#include "lua.h"
+#include "lualib.h"
+#include <stdlib.h>
+#include <string.h>
+
+enum { READ_BYTES_MAX = 256, FLUSH_US_MAX = 50000, LAMP_FULL = 255 };
+/* A new round of collecting begins when the heap has grown by a quarter since the last. */
+enum { GC_PAUSE_PERCENT = 125, GC_STEP_PERCENT = 200, GC_STEP_BYTES_LOG2 = 10 };
+#define PWM_SLICE(n) (PWM + 0x14 * (n))
+
+static uint8_t from_host_bytes[2048];
+struct Queue from_host = {from_host_bytes, sizeof from_host_bytes, 0, 0};
+static char fixture_id[] = "SWP-0000000000000000";
+static bool uart_spoken_to;
+
+static void poll_host(void) {
+  const uint32_t before = from_host.put;
+  uart_poll();
+  /* Whoever speaks on the UART is answered there, as long as no host has the USB port open. */
+  if (from_host.put != before) uart_spoken_to = true;
+  usb_poll();
+}
+
+static bool is_pressed(uint32_t pin) { return !(GPIO_IN >> pin & 1); }
+
+static int l_micros(lua_State *L) {
+  lua_pushinteger(L, micros());
+  return 1;
+}
+
+static int l_transfer(lua_State *L) {
+  size_t write_count;
+  const char *write = luaL_checklstring(L, 2, &write_count);
+  const lua_Integer read_count = (lua_Integer)luaL_checknumber(L, 3);
+  uint8_t read[READ_BYTES_MAX];
+  luaL_argcheck(L, read_count >= 0 && read_count <= READ_BYTES_MAX, 3, "too many");
+  poll_host();
+  const uint8_t address = (uint8_t)luaL_checknumber(L, 1);
+  if (i2c_transfer(address, (const uint8_t *)write, write_count, read, (size_t)read_count)) {
+    lua_pushlstring(L, (const char *)read, (size_t)read_count);
+  } else {
+    lua_pushnil(L);
+  }
+  return 1;
+}
+
+static int l_recover(lua_State *L) {
+  lua_pushboolean(L, i2c_recover());
+  return 1;
+}
+
+static int l_set_laser(lua_State *L) {
+  if (lua_toboolean(L, 1)) GPIO_OUT_SET = 1u << PIN_LASER;
+  else GPIO_OUT_CLEAR = 1u << PIN_LASER;
+  return 0;
+}
+
+static int l_set_lamp(lua_State *L) {
+  const uint32_t red = (uint32_t)luaL_checknumber(L, 1), green = (uint32_t)luaL_checknumber(L, 2);
+  REG(PWM_SLICE(5) + 0x0c) = green << 16 | red;
+  REG(PWM_SLICE(6) + 0x0c) = (uint32_t)luaL_checknumber(L, 3);
+  return 0;
+}
+
+static int l_button_down(lua_State *L) {
+  lua_pushboolean(L, is_pressed(PIN_BUTTON));
+  return 1;
+}
+
+static int l_head_position(lua_State *L) {
+  lua_pushinteger(L, is_pressed(PIN_HEAD) ? 0 : 1);
+  return 1;
+}
+
+static int l_read(lua_State *L) {
+  char bytes[READ_BYTES_MAX];
+  size_t count = 0;
+  poll_host();
+  while (count < sizeof bytes && queue_count(&from_host) > 0) bytes[count++] = (char)queue_get(&from_host);
+  lua_pushlstring(L, bytes, count);
+  return 1;
+}
+
+static int l_write(lua_State *L) {
+  size_t count;
+  const uint8_t *bytes = (const uint8_t *)luaL_checklstring(L, 1, &count);
+  lua_pushboolean(L, usb_is_open() ? usb_send(bytes, count) : uart_spoken_to && uart_send(bytes, count));
+  poll_host();
+  return 1;
+}
+
+static int l_feed(lua_State *L) {
+  (void)L;
+  watchdog_feed();
+  return 0;
+}
+
+static int l_reset_cause(lua_State *L) {
+  lua_pushinteger(L, reset_cause());
+  return 1;
+}
+
+static int l_restart(lua_State *L) {
+  /* The answer to the request is still on its way. */
+  for (uint32_t started = micros(); !usb_is_flushed() && micros() - started < FLUSH_US_MAX;) poll_host();
+  if (lua_toboolean(L, 1)) restart_to_update();
+  restart(ASKED);
+}
+
+static const luaL_Reg natives[] = {
+    {"micros", l_micros},        {"transfer", l_transfer},
+    {"recover", l_recover},      {"setLaser", l_set_laser},
+    {"setLamp", l_set_lamp},     {"buttonDown", l_button_down},
+    {"headPosition", l_head_position}, {"read", l_read},
+    {"write", l_write},          {"feed", l_feed},
+    {"resetCause", l_reset_cause}, {"restart", l_restart},
+    {NULL, NULL},
+};
+
+static void start_pins(void) {
+  const uint32_t lamp[] = {PIN_RED, PIN_GREEN, PIN_BLUE};
+  unreset(RESET_PWM);
+  for (uint32_t slice = 5; slice <= 6; slice++) {
+    REG(PWM_SLICE(slice) + 0x04) = 255 << 4;
+    REG(PWM_SLICE(slice) + 0x0c) = 0;
+    REG(PWM_SLICE(slice) + 0x10) = LAMP_FULL - 1;
+    REG(PWM_SLICE(slice)) = 1;
+  }
+  for (int i = 0; i < 3; i++) GPIO_FUNCTION(lamp[i]) = FUNCTION_PWM;
+  GPIO_PAD(PIN_HEAD) = GPIO_PAD(PIN_BUTTON) = PAD_PULL_UP;
+  GPIO_FUNCTION(PIN_HEAD) = GPIO_FUNCTION(PIN_BUTTON) = FUNCTION_SIO;
+}
+
+static void name_fixture(void) {
+  for (int i = 0; i < 8; i++) {
+    const uint8_t byte = (uint8_t)unique_number[i];
+    fixture_id[4 + 2 * i] = "0123456789ABCDEF"[byte >> 4];
+    fixture_id[5 + 2 * i] = "0123456789ABCDEF"[byte & 15];
+  }
+}
+
+static void open_library(lua_State *L, const char *name, lua_CFunction open) {
+  luaL_requiref(L, name, open, 1);
+  lua_pop(L, 1);
+}
+
+static int traced(lua_State *L) {
+  luaL_traceback(L, L, lua_tostring(L, 1), 1);
+  return 1;
+}
+
+static void check(lua_State *L, int status) {
+  if (status == LUA_OK) return;
+  const char *text = lua_tostring(L, -1);
+  crash(status == LUA_ERRMEM ? "out of memory" : text != NULL ? text : "an error that is no text");
+}
+
+/* Bytes that Lua holds now, and the most it ever held. */
+size_t lua_bytes, lua_bytes_peak;
+
+static void *allocate(void *unused, void *block, size_t old_size, size_t size) {
+  (void)unused;
+  void *moved = NULL;
+  if (is_in_flash(block)) return NULL; /* an instruction array, which is only ever freed */
+  if (size == 0) free(block);
+  else if ((moved = realloc(block, size)) == NULL) return NULL;
+  lua_bytes += size - (block != NULL ? old_size : 0);
+  if (lua_bytes > lua_bytes_peak) lua_bytes_peak = lua_bytes;
+  return moved;
+}
+
+static int panic(lua_State *L) {
+  check(L, LUA_ERRRUN);
+  return 0;
+}
+
+/* Leaves `step` on the stack, above the function that traces errors. */
+static void load_firmware(lua_State *L) {
+  open_library(L, LUA_GNAME, luaopen_base);
+  open_library(L, LUA_TABLIBNAME, luaopen_table);
+  open_library(L, LUA_STRLIBNAME, luaopen_string);
+  open_library(L, LUA_MATHLIBNAME, luaopen_math);
+  open_library(L, LUA_DBLIBNAME, luaopen_debug);
+  luaL_newlib(L, natives);
+  lua_pushstring(L, "RP2040");
+  lua_setfield(L, -2, "board");
+  lua_pushstring(L, fixture_id);
+  lua_setfield(L, -2, "fixtureId");
+  lua_setglobal(L, "board");
+  lua_pushcfunction(L, traced);
+  const char *const chunk = (const char *)firmware.code + firmware.code_bytes;
+  check(L, luaL_loadbufferx(L, chunk, firmware.chunk_bytes, "=firmware", "b"));
+  check(L, lua_pcall(L, 0, 1, 1));
+  lua_getfield(L, -1, "step");
+}
+
+int main(void) {
+  start_pins();
+  name_fixture();
+  uart_start();
+  i2c_start();
+  usb_start(fixture_id);
+  lua_State *L = lua_newstate(allocate, NULL);
+  if (L == NULL) crash("out of memory");
+  lua_atpanic(L, panic);
+  lua_gc(L, LUA_GCSTOP);
+  load_firmware(L);
+  lua_gc(L, LUA_GCINC, GC_PAUSE_PERCENT, GC_STEP_PERCENT, GC_STEP_BYTES_LOG2);
+  lua_gc(L, LUA_GCRESTART);
+  for (;;) {
+    lua_pushvalue(L, -1);
+    check(L, lua_pcall(L, 0, 1, 1));
+    const uint32_t until = micros() + (uint32_t)lua_tonumber(L, -1);
+    lua_pop(L, 1);
+    if (!stack_is_whole()) crash("C stack overrun");
+    for (poll_host(); queue_count(&from_host) == 0 && (int32_t)(until - micros()) > 0; poll_host()) sleep_until(until);
+  }
+}

@@ -1,0 +1,34 @@
+/* The host's other way in, 115200 baud: for a bench, and for a board whose USB does not work. */
+#include "board.h"
+#include "registers.h"
+
+#define DATA REG(UART0)
+#define FLAGS REG(UART0 + 0x18)
+enum { RX_EMPTY = 1 << 4, TX_FULL = 1 << 5 };
+
+static uint8_t waiting_bytes[2048];
+static struct Queue waiting = {waiting_bytes, sizeof waiting_bytes, 0, 0};
+
+void uart_start(void) {
+  SET(RESETS) = RESET_UART0;
+  unreset(RESET_UART0);
+  REG(UART0 + 0x24) = 67; /* 125 MHz / 16 / 115200 = 67 + 52/64 */
+  REG(UART0 + 0x28) = 52;
+  REG(UART0 + 0x2c) = 0x70; /* 8 bits, queues on */
+  REG(UART0 + 0x38) = 0x50; /* bytes that came end the sleep, also a few that stay few */
+  REG(UART0 + 0x30) = 0x301;
+  GPIO_FUNCTION(PIN_UART_TX) = FUNCTION_UART;
+  GPIO_FUNCTION(PIN_UART_RX) = FUNCTION_UART;
+  GPIO_PAD(PIN_UART_RX) = PAD_PULL_UP;
+}
+
+void uart_poll(void) {
+  while (!(FLAGS & RX_EMPTY)) {
+    const uint8_t byte = (uint8_t)DATA;
+    queue_put(&from_host, &byte, 1);
+  }
+  while (queue_count(&waiting) > 0 && !(FLAGS & TX_FULL)) DATA = queue_get(&waiting);
+  REG(UART0 + 0x44) = 0x7ff;
+}
+
+bool uart_send(const uint8_t *bytes, size_t count) { return queue_put(&waiting, bytes, count); }

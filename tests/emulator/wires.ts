@@ -1,0 +1,92 @@
+/** What is soldered to the board's pins: the two-wire bus with its parts, and the single lines. */
+import { GPIOPinState } from 'rp2040js';
+import type { RP2040 } from 'rp2040js';
+import type { Slave } from '../../host/simulation/parts/slave';
+
+/** Pins as board.h names them. */
+export const PIN = { laser: 2, head: 3, sda: 4, scl: 5, button: 6, red: 10, green: 11, blue: 12 } as const;
+
+/** Nine clocks at 400 kHz. */
+const US_PER_BYTE = 22.5;
+const US_PER_EDGE = 2.5;
+
+export interface BusFaults {
+  readonly missing: Set<number>;
+  /** A part holds the data line low until it was clocked so often; Infinity: for ever; 0: not at all. */
+  heldForClocks: number;
+}
+
+/** Puts `parts` on the bus. `onStart` is called before each transaction, `onByte` after each byte that a part took. */
+export function wireBus(
+  mcu: RP2040,
+  parts: readonly Slave[],
+  faults: BusFaults,
+  onStart: () => void,
+  onByte: () => void,
+): void {
+  const i2c = mcu.i2c[0];
+  let part: Slave | undefined;
+  let then: (() => void) | undefined;
+  const alarm = mcu.clock.createAlarm(() => {
+    const due = then;
+    then = undefined;
+    due?.();
+  });
+  const after = (us: number, what: () => void) => {
+    then = what;
+    alarm.schedule(us * 1000);
+  };
+
+  i2c.onStart = () => {
+    onStart();
+    // A controller does not begin while somebody holds the line; the firmware's own time limit has to end that.
+    if (faults.heldForClocks === 0) after(US_PER_EDGE, () => i2c.completeStart());
+  };
+  i2c.onConnect = (address, mode) => {
+    part = faults.missing.has(address) ? undefined : parts.find((p) => p.address === address);
+    after(US_PER_BYTE, () => {
+      part?.start(Number(mode) === 1);
+      i2c.completeConnect(part !== undefined);
+    });
+  };
+  i2c.onWriteByte = (byte) =>
+    after(US_PER_BYTE, () => {
+      const taken = part?.write(byte) ?? false;
+      onByte();
+      i2c.completeWrite(taken);
+    });
+  i2c.onReadByte = () => after(US_PER_BYTE, () => i2c.completeRead(part?.read() ?? 0xff));
+  i2c.onStop = () =>
+    after(US_PER_EDGE, () => {
+      part?.stop();
+      part = undefined;
+      i2c.completeStop();
+    });
+
+  // Both lines are pulled up. Who holds the data line counts the clocks that the firmware makes by hand.
+  mcu.gpio[PIN.scl].setInputValue(true);
+  const showData = () => mcu.gpio[PIN.sda].setInputValue(faults.heldForClocks === 0);
+  mcu.gpio[PIN.scl].addListener((state) => {
+    if (state !== GPIOPinState.Low || faults.heldForClocks === 0) return;
+    faults.heldForClocks -= 1;
+    showData();
+  });
+  showData();
+}
+
+/** Sets the data line after `heldForClocks` was changed from outside. */
+export function showHeld(mcu: RP2040, faults: BusFaults): void {
+  mcu.gpio[PIN.sda].setInputValue(faults.heldForClocks === 0);
+}
+
+/** Red, green and blue as the lamp shines, 0 to 255. */
+export function lampOf(mcu: RP2040): [number, number, number] {
+  const [first, second] = [mcu.pwm.channels[5], mcu.pwm.channels[6]];
+  const on = (pin: number, value: number) => (mcu.gpio[pin].functionSelect === 4 ? value : 0);
+  const compare = (channel: typeof first) => channel.readRegister(0x0c);
+  return [
+    on(PIN.red, compare(first) & 0xffff),
+    on(PIN.green, compare(first) >>> 16),
+    on(PIN.blue, compare(second) & 0xffff),
+  ];
+}
