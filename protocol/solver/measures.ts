@@ -1,7 +1,7 @@
 /** Declared measures as linear functionals of the tip model, and whether the readings carry them. */
-import type { BendQuestion, MeasureQuestion, TipsQuestion } from './layout';
+import type { BendQuestion, Layout, MeasureQuestion, TipsQuestion } from './layout';
 import { cosSinDeg, toFloat, zeros } from './number';
-import { addTip, BEND, SHAFT, spindleAt, stationAt, type TipModel } from './tip-model';
+import { addTip, BEND, SHAFT, spindleAt, stationAt, type Station, type TipModel } from './tip-model';
 
 /**
  * A heading counts as read when what is asked sticks out of what was read by less than this share: about 8 degrees beside
@@ -49,7 +49,16 @@ export function carriedByReadings(
  * spindle must lie in the span of the (1, cos f, sin f) that were read on it.
  */
 function tipsWereRead(model: TipModel, question: TipsQuestion): boolean {
-  for (let k = 0; k < model.layout.spindles.length; k++) {
+  return shareUnread(model.layout, model.stations, question) <= 0;
+}
+
+/**
+ * How far a measure of tips sticks out of what was read at these stations, summed over the spindles as shares of what is
+ * asked; 0 when it is carried.
+ */
+export function shareUnread(layout: Layout, stations: readonly Station[], question: TipsQuestion): number {
+  let unread = toFloat(0);
+  for (let k = 0; k < layout.spindles.length; k++) {
     const asked = zeros(3);
     let size = toFloat(0);
     for (const term of question.terms) {
@@ -61,16 +70,18 @@ function tipsWereRead(model: TipModel, question: TipsQuestion): boolean {
         size += term.weight * term.weight;
       }
     }
-    const outside = outsideSpan(directionsRead(model, k), asked);
-    if (outside > READ_TOLERANCE * READ_TOLERANCE * 2 * size) return false;
+    if (size > 0) {
+      const outside = outsideSpan(directionsRead(stations, k), asked) / (2 * size);
+      if (outside > READ_TOLERANCE * READ_TOLERANCE) unread += outside;
+    }
   }
-  return true;
+  return unread;
 }
 
 /** An orthonormal basis of the directions read on a spindle (Gram-Schmidt, nearly parallel ones left out). */
-function directionsRead(model: TipModel, spindle: number): number[][] {
+function directionsRead(stations: readonly Station[], spindle: number): number[][] {
   const basis: number[][] = [];
-  for (const station of model.stations) {
+  for (const station of stations) {
     if (station.spindle === spindle && basis.length < 3) {
       const rest = [toFloat(1), station.cos, station.sin];
       takeOff(basis, rest);
