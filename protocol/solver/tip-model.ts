@@ -153,17 +153,8 @@ export interface Slopes {
  */
 export function readingCovariance(model: TipModel, slopes: Slopes): number[][] {
   const { readings, stationOf } = model;
-  const headingRad = model.widths.headingDeg * RADIANS_PER_DEGREE;
   const headingVariance: number[] = [];
-  for (const station of model.stations) {
-    const k = station.spindle;
-    const reach = model.layout.spindles[k].tipRadiusMm * headingRad;
-    const across = reach * (slopes.y[k] * station.cos - slopes.x[k] * station.sin);
-    const along = reach * headingRad * (slopes.x[k] * station.cos + slopes.y[k] * station.sin);
-    const unsure =
-      slopes.varianceX[k] * station.sin * station.sin + slopes.varianceY[k] * station.cos * station.cos;
-    headingVariance.push(across * across + reach * reach * unsure + 0.75 * along * along);
-  }
+  for (const station of model.stations) headingVariance.push(headingVarianceAt(model, station, slopes));
   const rows: number[][] = [];
   for (let i = 0; i < readings.length; i++) {
     const row: number[] = [];
@@ -179,6 +170,27 @@ export function readingCovariance(model: TipModel, slopes: Slopes): number[][] {
   return rows;
 }
 
+/** What an error of the heading adds to the variance of a reading at a station. */
+export function headingVarianceAt(
+  { layout, widths }: Pick<TipModel, 'layout' | 'widths'>,
+  station: Station,
+  slopes: Slopes,
+): number {
+  const headingRad = widths.headingDeg * RADIANS_PER_DEGREE;
+  const k = station.spindle;
+  const reach = layout.spindles[k].tipRadiusMm * headingRad;
+  const across = reach * (slopes.y[k] * station.cos - slopes.x[k] * station.sin);
+  const along = reach * headingRad * (slopes.x[k] * station.cos + slopes.y[k] * station.sin);
+  const unsure =
+    slopes.varianceX[k] * station.sin * station.sin + slopes.varianceY[k] * station.cos * station.cos;
+  return across * across + reach * reach * unsure + 0.75 * along * along;
+}
+
+/** Variance of a single capture besides clamp, floor and heading: noise and the rounding of the wire. */
+export function captureVariance(standardErrorMm: number): number {
+  return toFloat(standardErrorMm) * standardErrorMm + ROUNDING_MM * ROUNDING_MM;
+}
+
 function steadyCovariance(
   readings: readonly TipReading[],
   widths: Widths,
@@ -188,7 +200,6 @@ function steadyCovariance(
 ): number[][] {
   const placement = toFloat(widths.placementMm) * widths.placementMm;
   const texture = toFloat(widths.textureMm) * widths.textureMm;
-  const rounding = ROUNDING_MM * ROUNDING_MM;
   const rows: number[][] = [];
   for (let i = 0; i < readings.length; i++) {
     const reading = readings[i];
@@ -201,7 +212,7 @@ function steadyCovariance(
       if (sameSpot(stations[s].spot, stations[t].spot) && sameTexture(reading, readings[j])) value += texture;
       row.push(value);
     }
-    row[i] = row[i] + toFloat(reading.standardErrorMm) * reading.standardErrorMm + rounding;
+    row[i] = row[i] + captureVariance(reading.standardErrorMm);
     rows.push(row);
   }
   return rows;
