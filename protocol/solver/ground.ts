@@ -1,5 +1,5 @@
 /** The floor under the spots, and the plane through the wheel contacts from which heights count. */
-import type { Layout, Point } from './layout';
+import type { Layout, Point, Wheel } from './layout';
 import { exponential, toFloat, zeros } from './number';
 
 /** Height of the wheel plane at (x, y) as weights of the floor heights under the wheels: at0 + perX x + perY y, per wheel. */
@@ -11,20 +11,22 @@ export interface GroundWeights {
 
 interface Contact extends Point {
   readonly wheels: readonly number[];
+  /** Share of all weight. */
+  readonly load: number;
 }
 
 /**
- * Three wheels: the plane through them. Four on a rigid frame: least squares. A pivoting front axle: the rear pair and the
+ * Three wheels: the plane through them. Four on a rigid frame: least squares weighted by load,
+ * since a wheel with little on it says little about how the machine stands. A pivoting front axle: the rear pair and the
  * middle of the front pair, so that no twist remains. Wheels in one line give numbers that are not finite.
  */
 export function groundWeights(layout: Layout): GroundWeights {
   const contacts = contactsOf(layout);
-  const count = contacts.length;
   let xMean = toFloat(0);
   let yMean = toFloat(0);
   for (const contact of contacts) {
-    xMean += contact.xMm / count;
-    yMean += contact.yMm / count;
+    xMean += contact.load * contact.xMm;
+    yMean += contact.load * contact.yMm;
   }
   let xx = toFloat(0);
   let xy = toFloat(0);
@@ -32,9 +34,9 @@ export function groundWeights(layout: Layout): GroundWeights {
   for (const contact of contacts) {
     const x = contact.xMm - xMean;
     const y = contact.yMm - yMean;
-    xx += x * x;
-    xy += x * y;
-    yy += y * y;
+    xx += contact.load * x * x;
+    xy += contact.load * x * y;
+    yy += contact.load * y * y;
   }
   const determinant = xx * yy - xy * xy;
   const at0 = zeros(layout.wheels.length);
@@ -43,11 +45,11 @@ export function groundWeights(layout: Layout): GroundWeights {
   for (const contact of contacts) {
     const x = contact.xMm - xMean;
     const y = contact.yMm - yMean;
-    const slopeX = (yy * x - xy * y) / determinant;
-    const slopeY = (xx * y - xy * x) / determinant;
+    const slopeX = (contact.load * (yy * x - xy * y)) / determinant;
+    const slopeY = (contact.load * (xx * y - xy * x)) / determinant;
     for (const wheel of contact.wheels) {
       const share = contact.wheels.length;
-      at0[wheel] = (1 / toFloat(count) - slopeX * xMean - slopeY * yMean) / share;
+      at0[wheel] = (contact.load - slopeX * xMean - slopeY * yMean) / share;
       perX[wheel] = slopeX / share;
       perY[wheel] = slopeY / share;
     }
@@ -57,9 +59,10 @@ export function groundWeights(layout: Layout): GroundWeights {
 
 function contactsOf(layout: Layout): Contact[] {
   const { wheels } = layout;
+  const loads = loadsOf(wheels);
   const contacts: Contact[] = [];
   if (layout.groundPlane !== 'pivoting front axle' || wheels.length < 4) {
-    for (let i = 0; i < wheels.length; i++) contacts.push(contactOf(wheels[i], i));
+    for (let i = 0; i < wheels.length; i++) contacts.push(contactOf(wheels[i], i, loads[i]));
     return contacts;
   }
   // The two foremost wheels hang on the pivoting axle.
@@ -70,18 +73,34 @@ function contactsOf(layout: Layout): Contact[] {
     if (i !== first && wheels[i].xMm > wheels[second].xMm) second = i;
   }
   for (let i = 0; i < wheels.length; i++) {
-    if (i !== first && i !== second) contacts.push(contactOf(wheels[i], i));
+    if (i !== first && i !== second) contacts.push(contactOf(wheels[i], i, loads[i]));
   }
   contacts.push({
     xMm: (toFloat(wheels[first].xMm) + wheels[second].xMm) / 2,
     yMm: (toFloat(wheels[first].yMm) + wheels[second].yMm) / 2,
     wheels: [first, second],
+    load: loads[first] + loads[second],
   });
   return contacts;
 }
 
-function contactOf(wheel: Point, index: number): Contact {
-  return { xMm: toFloat(wheel.xMm), yMm: toFloat(wheel.yMm), wheels: [index] };
+/** Shares that add up to 1; even ones unless every wheel has its own. */
+function loadsOf(wheels: readonly Wheel[]): number[] {
+  let sum = toFloat(0);
+  let all = true;
+  for (const { loadShare } of wheels) {
+    if (loadShare === undefined) all = false;
+    else sum += loadShare;
+  }
+  const loads: number[] = [];
+  for (const { loadShare } of wheels) {
+    loads.push(all && loadShare !== undefined ? loadShare / sum : 1 / toFloat(wheels.length));
+  }
+  return loads;
+}
+
+function contactOf(wheel: Point, index: number, load: number): Contact {
+  return { xMm: toFloat(wheel.xMm), yMm: toFloat(wheel.yMm), wheels: [index], load };
 }
 
 /** A tip and the laser spot under it. */
@@ -141,7 +160,7 @@ function alikeness(from: Point, to: readonly Point[], lengthMm: number): number[
 }
 
 /** Correlation of the floor's heights at two points. */
-function alike(a: Point, b: Point, lengthMm: number): number {
+export function alike(a: Point, b: Point, lengthMm: number): number {
   const x = toFloat(a.xMm) - b.xMm;
   const y = toFloat(a.yMm) - b.yMm;
   const squared = x * x + y * y;

@@ -18,10 +18,36 @@ export interface Spindle extends Point {
 /** How the wheels make a plane of the floor: see `ground.ts`. */
 export type GroundPlane = 'pivoting front axle' | 'rigid four wheels' | 'three wheels';
 
+export interface Wheel extends Point {
+  /** Share of the weight; all wheels alike where it is left out. */
+  readonly loadShare?: number | undefined;
+}
+
 export interface Layout {
   readonly spindles: readonly Spindle[];
-  readonly wheels: readonly Point[];
+  readonly wheels: readonly Wheel[];
   readonly groundPlane: GroundPlane;
+  /** What is known of the floor that the machine stands on; left out: nothing but its widths. */
+  readonly surveyed?: SurveyedFloor;
+}
+
+/** Where the machine's origin stands in the bay and where its x axis points there, with standard deviations. */
+export interface Parking extends Point {
+  readonly headingDeg: number;
+  readonly xSdMm: number;
+  readonly ySdMm: number;
+  readonly headingSdDeg: number;
+}
+
+/** What a survey found, in the bay's own frame: weighted sums of floor heights (mostly single points) with covariance. */
+export interface SurveyedFloor {
+  readonly rows: readonly {
+    readonly places: readonly (Point & { readonly weight: number })[];
+    readonly valueMm: number;
+  }[];
+  /** Of the values, lower triangle by rows. A height common to all points cancels. */
+  readonly covariance: readonly (readonly number[])[];
+  readonly parking: Parking;
 }
 
 /** One capture on a blade tip. */

@@ -147,11 +147,13 @@ export function solveTips(
 function fit(model: TipModel, columns: readonly (readonly number[])[], slopes: Slopes): Fit | undefined {
   const lower = cholesky(readingCovariance(model, slopes));
   if (lower === undefined) return undefined;
-  const observed: number[] = [];
-  for (const reading of model.readings) observed.push(toFloat(reading.heightMm));
   const whitened: number[][] = [];
   for (const column of columns) whitened.push(whiten(lower, column, 0));
-  const rows = { columns: whitened, observed: whiten(lower, observed, 0), logScale: logWhitening(lower) };
+  const rows = {
+    columns: whitened,
+    observed: whiten(lower, model.observedMm, 0),
+    logScale: logWhitening(lower),
+  };
   const deviations: number[] = [];
   for (let j = 0; j < model.size; j++) deviations.push(j < PLANE ? Infinity : toFloat(1));
   return { lower, rows, estimate: solve(absorb(priorInformation(zeros(model.size), deviations), rows)) };

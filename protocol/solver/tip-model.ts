@@ -12,6 +12,7 @@
 import { floorCovariance, type TipAndSpot } from './ground';
 import type { Layout, Point, TipReading, Widths } from './layout';
 import { cosSinDeg, toFloat, zeros } from './number';
+import { surveyedFloor } from './surveyed-floor';
 
 /** A spindle and heading at which a blade end was read, with its laser spot. */
 export interface Station extends TipAndSpot {
@@ -32,6 +33,8 @@ export interface TipModel {
   readonly seatings: readonly number[];
   readonly stations: readonly Station[];
   readonly stationOf: readonly number[];
+  /** The readings in their order, with what a survey says of the floor under them: heights above the wheels' ground. */
+  readonly observedMm: readonly number[];
   /** Covariance of all that does not depend on the deck's slope, lower triangle by rows. */
   readonly covariance: readonly (readonly number[])[];
 }
@@ -68,7 +71,7 @@ export function tipModel(layout: Layout, readings: readonly TipReading[], widths
     if (found === stations.length) stations.push(station);
     stationOf.push(found);
   }
-  const floor = floorCovariance(layout, stations, widths.floorMm, widths.floorLengthMm);
+  const floor = floorUnder(layout, stations, widths);
   return {
     layout,
     widths,
@@ -78,8 +81,35 @@ export function tipModel(layout: Layout, readings: readonly TipReading[], widths
     seatings,
     stations,
     stationOf,
-    covariance: steadyCovariance(readings, widths, stations, stationOf, floor),
+    observedMm: observedOf(readings, stationOf, floor.meanMm),
+    covariance: steadyCovariance(readings, widths, stations, stationOf, floor.covariance),
   };
+}
+
+/** What is known of F(spot) - G(tip): from the survey, or, without a usable one, that the floor is even to its width. */
+export function floorUnder(
+  layout: Layout,
+  stations: readonly Station[],
+  widths: Widths,
+): { meanMm?: readonly number[]; covariance: readonly (readonly number[])[] } {
+  const { floorMm, floorLengthMm } = widths;
+  const { surveyed } = layout;
+  const known =
+    surveyed === undefined ? undefined : surveyedFloor(layout, surveyed, stations, floorMm, floorLengthMm);
+  return known ?? { covariance: floorCovariance(layout, stations, floorMm, floorLengthMm) };
+}
+
+function observedOf(
+  readings: readonly TipReading[],
+  stationOf: readonly number[],
+  floorMm?: readonly number[],
+): number[] {
+  const observed: number[] = [];
+  for (let i = 0; i < readings.length; i++) {
+    const height = toFloat(readings[i].heightMm);
+    observed.push(floorMm === undefined ? height : height + floorMm[stationOf[i]]);
+  }
+  return observed;
 }
 
 /** Tip and spot of a blade end; the spot is the tip's place when not given. */

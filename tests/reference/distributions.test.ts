@@ -1,8 +1,15 @@
 /** Normal and Student's t distributions, and conformity probabilities, against published tables. */
 import { describe, expect, test } from 'vitest';
-import { normalBelow, normalQuantile, probabilityOutside, studentBelow } from '../../protocol/solver';
+import {
+  chiSquareAbove,
+  normalBelow,
+  normalQuantile,
+  probabilityOutside,
+  studentBelow,
+} from '../../protocol/solver';
 import g2 from './data/03-gum-table-g2-student-t.json';
 import conformity from './data/03-jcgm106-conformance-probability.json';
+import chiSquare from './data/09-chi-square.json';
 import normal from './data/09-normal.json';
 import student from './data/09-student-t.json';
 
@@ -26,6 +33,16 @@ describe('Student t, GUM table G.2', () => {
       const tail = (1 - g2.data.fractions_percent[k] / 100) / 2;
       expect(studentBelow(-(t - half), dof)).toBeGreaterThan(tail);
       expect(studentBelow(-(t + half), dof)).toBeLessThan(tail);
+    }
+  });
+});
+
+// Published chi-square tables to five decimals (see the file).
+describe('chi-square, upper tails', () => {
+  test.each(Object.entries(chiSquare.expected.rows))('%s degrees of freedom', (dof, row) => {
+    for (const [tail, value] of Object.entries(row)) {
+      expect(chiSquareAbove(value - 0.0000051, Number(dof))).toBeGreaterThan(Number(tail));
+      expect(chiSquareAbove(value + 0.0000051, Number(dof))).toBeLessThan(Number(tail));
     }
   });
 });
