@@ -1,20 +1,23 @@
 /** From the readings of one setting to poses, measures, result and what to turn: the bridge from events to the solver. */
 import {
+  explainFaults,
   judge,
   linearise,
   solveTips,
-  whatToTurn,
+  turnInSteps,
+  type Faults,
   type Hanging,
   type Layout,
   type MeasureQuestion,
   type Judgement,
   type Solution,
   type TipReading,
-  type Turning,
+  type StepTurning,
+  type Widths,
 } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
 import { edgesFor, NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
-import { widthValues } from '../gauging/widths';
+import { ASSUMED_WIDTHS, widthValues, type WidthName } from '../gauging/widths';
 import type { MachineProfile } from '../machines/profile';
 import { standing, type JobState, type Reading, type Setting, type TipTarget } from './state';
 
@@ -24,8 +27,12 @@ export interface Assessment {
   readonly result: Judgement;
   /** The result when all assumed widths are doubled: a pass that becomes another decision rests on assumed values. */
   readonly resultWidthsDoubled: () => Judgement;
+  /** Which of them: those whose doubling alone changes the decision; none when only all together do, or nothing changes. */
+  readonly restsOn: () => readonly WidthName[];
+  /** What is wrong besides the adjusters, if anything. */
+  readonly faults: () => Faults;
   /** Undefined when the machine's weight would hang outside its hangers. */
-  readonly turning: () => Turning | undefined;
+  readonly turning: () => StepTurning | undefined;
 }
 
 export type TipReadingOfJob = Reading & { readonly target: TipTarget };
@@ -61,16 +68,39 @@ function assessment(state: JobState, readings: TipReadingOfJob[], carrying: bool
   const questions = measureQuestions(profile);
   const solverReadings = readings.map((r) => toSolverReading(state, r));
   const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, readings[0]?.capture.headPosition ?? 0);
-  const solve = (factor: number) =>
-    solveTips(layout, solverReadings, widthValues((lowMm + highMm) / 2, factor), questions);
-  const solution = solve(1);
+  const widths = widthValues((lowMm + highMm) / 2);
+  const decide = (others: Partial<Widths>) =>
+    judge(solveTips(layout, solverReadings, { ...widths, ...others }, questions), questions);
+  const solution = solveTips(layout, solverReadings, widths, questions);
+  const result = judge(solution, questions);
+  const resultWidthsDoubled = once(() => decide(widthValues((lowMm + highMm) / 2, 2)));
   return {
     readings,
     solution,
-    result: judge(solution, questions),
-    resultWidthsDoubled: once(() => judge(solve(2), questions)),
-    turning: once(() => whatToTurn(solution, hangingOf(profile), questions, carrying)),
+    result,
+    resultWidthsDoubled,
+    restsOn: once(() =>
+      resultWidthsDoubled().decision === result.decision
+        ? []
+        : assumedWidths().filter((name) => decide({ [name]: 2 * widths[name] }).decision !== result.decision),
+    ),
+    faults: once(() => explainFaults(layout, solverReadings, widths, questions, solution)),
+    turning: once(() =>
+      turnInSteps(
+        solution,
+        hangingOf(profile),
+        questions,
+        carrying,
+        profile.adjusters.map((a) => a.stepTurns),
+      ),
+    ),
   };
+}
+
+/** Widths that no study, certificate or survey has replaced; how far the floor is alike is no width. */
+function assumedWidths(): WidthName[] {
+  const names = Object.keys(ASSUMED_WIDTHS) as WidthName[];
+  return names.filter((name) => name !== 'floorLengthMm' && ASSUMED_WIDTHS[name].source === 'assumed');
 }
 
 function once<T>(compute: () => T): () => T {

@@ -72,11 +72,28 @@ export const SOLVER_CASES: CasesByName = {
       ...(random.chance(0.5) ? [integerBetween(random, 1, 40)] : []),
     ],
   },
+  chiSquareAbove: {
+    generate: (random) => [
+      pick(random, [random.between(0, 60), anyNumber(random)]),
+      integerBetween(random, 0, 30),
+    ],
+  },
+  adjustLevels: { generate: (random) => plain([levels(random)]), count: 60 },
   groundWeights: { generate: (random) => plain([layout(random)]) },
   solveTips: {
     generate: (random) => {
       const machine = layout(random);
       return plain([machine, readings(random, machine), widths(random), questions(machine)]);
+    },
+    count: 60,
+  },
+  explainFaults: {
+    generate: (random) => {
+      const machine = layout(random);
+      const asked = questions(machine);
+      const read = readings(random, machine);
+      const pose = solveTips(machine, read, widths(random), asked).pose;
+      return plain([machine, read, widths(random), asked, { pose }]);
     },
     count: 60,
   },
@@ -119,6 +136,25 @@ export const SOLVER_CASES: CasesByName = {
       return plain([solution, { ...example.hanging, adjusters }, example.questions, carrying]);
     },
     count: 40,
+  },
+  turnInSteps: {
+    generate: (random) => {
+      const measures = example.questions.map(({ name, targetMm }) => ({
+        name,
+        determined: true,
+        valueMm: targetMm + random.normal(3),
+        standardUncertaintyMm: random.between(0, 1),
+      }));
+      const adjusters = example.hanging.adjusters.map((adjuster) => ({
+        ...adjuster,
+        travelTurns: [-integerBetween(random, 0, 6), random.between(0, 6)],
+      }));
+      const carrying = listOf(4, () => random.chance(0.8));
+      const steps = listOf(4, () => pick(random, [1 / 6, 0.5, 1]));
+      const solution = { layout: example.layout, measures };
+      return plain([solution, { ...example.hanging, adjusters }, example.questions, carrying, steps]);
+    },
+    count: 12,
   },
 };
 
@@ -196,6 +232,38 @@ function information(random: Random): Information {
   return absorb(known, rows);
 }
 
+function levels(random: Random) {
+  const points = integerBetween(random, 1, 6);
+  const point = () => integerBetween(random, 0, points - 1);
+  const sure = () => ({ standardUncertaintyMm: pick(random, [1, random.between(0.05, 2)]) });
+  return {
+    points,
+    ...(random.chance(0.3) ? { held: [{ point: point(), heightMm: tameNumber(random) }] } : {}),
+    staff: listOf(integerBetween(random, 0, 10), () => ({
+      setUp: integerBetween(random, 1, 3),
+      point: point(),
+      readingMm: tameNumber(random),
+      ...sure(),
+    })),
+    steps: listOf(integerBetween(random, 0, 6), () => ({
+      from: point(),
+      to: point(),
+      riseMm: tameNumber(random),
+      ...sure(),
+    })),
+  };
+}
+
+function survey(random: Random) {
+  const place = () => ({ xMm: 10 * tameNumber(random), yMm: 10 * tameNumber(random), weight: 1 });
+  const count = integerBetween(random, 0, 8);
+  return {
+    rows: listOf(count, () => ({ places: [place()], valueMm: tameNumber(random) / 50 })),
+    covariance: Array.from({ length: count }, (_, i) => [...listOf(i, () => 0.01), 0.04]),
+    parking: { xMm: 100, yMm: -50, headingDeg: 180, xSdMm: 20, ySdMm: 20, headingSdDeg: 1 },
+  };
+}
+
 function layout(random: Random) {
   const at = () => ({ xMm: tameNumber(random), yMm: tameNumber(random) });
   const groundPlane = pick(random, ['pivoting front axle', 'rigid four wheels', 'three wheels'] as const);
@@ -206,6 +274,7 @@ function layout(random: Random) {
     })),
     wheels: listOf(groundPlane === 'three wheels' ? 3 : 4, at),
     groundPlane,
+    ...(random.chance(0.4) ? { surveyed: survey(random) } : {}),
   };
 }
 
