@@ -13,7 +13,7 @@ import { apply, currentSetting, type JobState } from '../../host/procedure/state
 import { nextTask, type Task } from '../../host/procedure/task';
 import type { Assessment } from '../../host/procedure/assess';
 import { captureDirectly, drawFixture } from '../../host/simulation/direct-capture';
-import type { Population } from '../../host/simulation/population';
+import type { Fault, Population } from '../../host/simulation/population';
 import { seededRandom } from '../../host/simulation/random';
 import { createShop, type Shop } from '../../host/simulation/shop';
 import type { FixtureBody } from '../../host/simulation/world';
@@ -63,7 +63,7 @@ const CALIBRATIONS = [
 export function directJob(
   seed: number,
   profile: MachineProfile,
-  options: Partial<Population> = {},
+  options: Partial<Population> & { readonly faults?: readonly Fault[] } = {},
 ): DirectJob {
   const shop = createShop({ seed, profile, body: BODY, ...options });
   const random = seededRandom(seed).split('direct capture');
