@@ -228,18 +228,19 @@ function clampSources(on: OnMachine): ErrorSource[] {
 }
 
 function surroundingSources(sensor: SensorClass, on: OnMachine): ErrorSource[] {
-  const assumed = (
-    name: string,
-    width: Exclude<WidthName, 'floorLengthMm'>,
-    value: number = ASSUMED_WIDTHS[width].value,
-  ): ErrorSource => ({
+  const assumed = (name: string, width: Exclude<WidthName, 'floorLengthMm'>): ErrorSource => ({
     name,
     entersAs: width,
-    value,
+    value: ASSUMED_WIDTHS[width].value,
     reason: ASSUMED_WIDTHS[width].reason,
   });
   return [
-    assumed('floor', 'floorMm', on.floorMm),
+    {
+      name: 'floor',
+      entersAs: 'floorMm',
+      value: on.floorMm,
+      reason: 'unevenness under wheels and spots, alike over 1.5 m; by survey, or assumed without one',
+    },
     assumed('floor texture', 'textureMm'),
     {
       name: 'surface under a still spot',
