@@ -2,6 +2,8 @@
  * What cannot be true of a machine although every field by itself could be: names that lead nowhere, geometry that
  * does not close, limits upside down. Each contradiction is one sentence that starts with the field it is about.
  */
+import { ratioAtHeight } from './at-height';
+import { familyFaults, supportsCarry } from './family-rules';
 import type { MachineProfile, Measure } from './profile';
 
 interface Point {
@@ -17,6 +19,8 @@ const TAPE_MM = 2;
 /** A support triangle flatter than this does not hold a deck. */
 const FLATTEST_HANGERS_MM = 20;
 const WEIGHT_ERROR = 1e-6;
+/** Ratios are given to a thousandth. */
+const RATIO_ERROR = 1e-3;
 
 /** Every contradiction of a profile whose fields are well formed, in the order of the fields; empty when there is none. */
 export function contradictionsOf(profile: MachineProfile): string[] {
@@ -28,6 +32,7 @@ export function contradictionsOf(profile: MachineProfile): string[] {
     ...wheelFaults(profile),
     ...spindleFaults(profile),
     ...hangerFaults(profile),
+    ...familyFaults(profile),
     ...adjusterFaults(profile),
     ...profile.measures.flatMap((measure, i) =>
       measureFaults(profile, measure, `measures[${i}] '${measure.name}'`),
@@ -104,8 +109,9 @@ function wheelFaults({ groundPlane, wheels, spindles }: MachineProfile): string[
   return faults;
 }
 
-function spindleFaults({ spindles }: MachineProfile): string[] {
-  const collisions = pairs(spindles)
+function spindleFaults({ spindles, timedDeck }: MachineProfile): string[] {
+  // Timed blades may sweep over one another's circle, and a stacked blade turns above its own.
+  const collisions = pairs(timedDeck === true ? [] : spindles.filter((s) => s.stackedOn === undefined))
     .filter(([a, b]) => distanceMm(a, b) < a.tipRadiusMm + b.tipRadiusMm)
     .map(
       ([a, b]) =>
@@ -126,14 +132,34 @@ function spindleFaults({ spindles }: MachineProfile): string[] {
       .filter(([from, to]) => turnDeg(from, to) === 0)
       .map(([from]) => `spindles[${i}] '${spindle.name}': a blocked arc begins and ends at ${from} degrees`),
   );
-  return [...collisions, ...gaps, ...arcs];
+  return [...collisions, ...gaps, ...arcs, ...stackFaults(spindles)];
+}
+
+function stackFaults(spindles: MachineProfile['spindles']): string[] {
+  return spindles.flatMap((upper, i) => {
+    if (upper.stackedOn === undefined) return [];
+    const where = `spindles[${i}] '${upper.name}'`;
+    const lower = spindles.find((s) => s.name === upper.stackedOn?.spindle);
+    if (lower === undefined)
+      return [`${where}: is stacked on '${upper.stackedOn.spindle}', which spindles does not name`];
+    if (lower === upper || lower.stackedOn !== undefined)
+      return [`${where}: is stacked on '${lower.name}', which is no lower blade`];
+    return distanceMm(upper, lower) > TAPE_MM
+      ? [`${where}: is stacked on '${lower.name}' but ${round(distanceMm(upper, lower))} mm beside it`]
+      : [];
+  });
 }
 
 function hangerFaults({ hangers, centreOfGravity, adjusters }: MachineProfile): string[] {
   const faults: string[] = [];
+  const holding = hangers.filter((h) => h.kind === 'holds');
   if (spreadMm(hangers) < FLATTEST_HANGERS_MM)
     faults.push('hangers: all lie on one line, which does not hold a deck');
-  else if (!insideHull(centreOfGravity, hangers)) {
+  else if (holding.length > 3)
+    faults.push(`hangers: ${holding.length} of them hold both ways; more than three would bend the deck`);
+  else if (
+    holding.length === 0 ? !insideHull(centreOfGravity, hangers) : !supportsCarry(centreOfGravity, hangers)
+  ) {
     faults.push(
       `centreOfGravity: (${centreOfGravity.xMm}, ${centreOfGravity.yMm}) lies outside the hangers, so the deck would tip over`,
     );
@@ -144,13 +170,23 @@ function hangerFaults({ hangers, centreOfGravity, adjusters }: MachineProfile): 
   return faults;
 }
 
-function adjusterFaults({ adjusters, hangers }: MachineProfile): string[] {
+function adjusterFaults({ adjusters, hangers, cutHeightMm }: MachineProfile): string[] {
   return adjusters.flatMap((adjuster, i) => {
     const where = `adjusters[${i}] '${adjuster.name}'`;
     const names = adjuster.moves.map((move) => move.hanger);
     const unknown = names.filter((name) => !hangers.some((h) => h.name === name));
     const faults = unknown.map((name) => `${where}: moves the hanger '${name}', which hangers does not name`);
     faults.push(...doubledNames(`${where}.moves`, names));
+    for (const { hanger, mmPerTurn, atHeights } of adjuster.moves) {
+      if (atHeights === undefined) continue;
+      const here = ratioAtHeight(atHeights, cutHeightMm);
+      if (here === undefined)
+        faults.push(`${where}: atHeights of '${hanger}' does not reach the cut height of ${cutHeightMm} mm`);
+      else if (Math.abs(here - mmPerTurn) > RATIO_ERROR * mmPerTurn)
+        faults.push(
+          `${where}: mmPerTurn of '${hanger}' is ${mmPerTurn}, but atHeights gives ${round(here)} at ${cutHeightMm} mm`,
+        );
+    }
     const [down, up] = adjuster.travelTurns;
     if (up - down < adjuster.stepTurns)
       faults.push(`${where}: its travel of ${round(up - down)} turns is less than one step`);

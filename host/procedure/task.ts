@@ -22,9 +22,19 @@ export type Task =
   | { readonly do: 'confirm cautions'; readonly cautions: readonly string[] }
   | { readonly do: 'prepare'; readonly item: JobState['profile']['preparation'][number] }
   | { readonly do: 'join fixture' }
-  | { readonly do: 'seat deck'; readonly seating: number; readonly why: string }
-  | { readonly do: 'feel hanger'; readonly hanger: string }
-  | { readonly do: 'take up'; readonly hanger: string; readonly adjuster: string }
+  | {
+      readonly do: 'seat deck';
+      readonly seating: number;
+      readonly why: string;
+      readonly family: JobState['profile']['family'];
+    }
+  | { readonly do: 'feel hanger'; readonly hanger: string; readonly kind: 'hangs' | 'stands' }
+  | {
+      readonly do: 'take up';
+      readonly hanger: string;
+      readonly adjuster: string;
+      readonly kind: 'hangs' | 'stands';
+    }
   /** `reclamp`: the fixture has to be clamped anew; otherwise only the blade is turned. */
   | {
       readonly do: 'read';
@@ -129,17 +139,15 @@ function masterReading(state: JobState, when: MasterTarget['when'], head: number
 
 function seatAndFeel(state: JobState): Task | undefined {
   const setting = currentSetting(state);
-  const seating = state.lastSeating + 1;
-  if (setting === undefined)
-    return { do: 'seat deck', seating, why: 'so that it rests where it rests when it mows' };
-  const unfelt = state.profile.hangers.find((h) => setting.felt[h.name] === undefined);
-  if (unfelt !== undefined) return { do: 'feel hanger', hanger: unfelt.name };
-  for (const hanger of state.profile.hangers) {
-    if (setting.felt[hanger.name] !== 'slack' || setting.takenUp.includes(hanger.name)) continue;
-    const own = state.profile.adjusters.find(
-      (a) => a.moves.length === 1 && a.moves[0]?.hanger === hanger.name,
-    );
-    if (own !== undefined) return { do: 'take up', hanger: hanger.name, adjuster: own.name };
+  if (setting === undefined) return seatAgain(state, 'so that it rests where it rests when it mows');
+  // What holds both ways always carries: there is nothing to feel.
+  for (const { name: hanger, kind = 'hangs' } of state.profile.hangers) {
+    if (kind !== 'holds' && setting.felt[hanger] === undefined) return { do: 'feel hanger', hanger, kind };
+  }
+  for (const { name: hanger, kind = 'hangs' } of state.profile.hangers) {
+    if (kind === 'holds' || setting.felt[hanger] !== 'slack' || setting.takenUp.includes(hanger)) continue;
+    const own = state.profile.adjusters.find((a) => a.moves.length === 1 && a.moves[0]?.hanger === hanger);
+    if (own !== undefined) return { do: 'take up', hanger, adjuster: own.name, kind };
   }
   return undefined;
 }
@@ -164,7 +172,13 @@ function readTips(state: JobState): Task | undefined {
   const placement = reclamp ? state.lastPlacement + 1 : state.lastPlacement;
   return {
     do: 'read',
-    target: { kind: 'tip', ...tip, seating, placement },
+    target: {
+      kind: 'tip',
+      ...tip,
+      seating,
+      placement,
+      ...(isRefitted(state, tip.spindle) ? { refitted: true } : {}),
+    },
     reclamp,
     done: plan.length - missing.length,
     of: plan.length,
@@ -201,6 +215,28 @@ function actOnResult(state: JobState): Task {
   return (
     afterTurning(state, setting, assessment) ?? turnOrRepeat(state, setting, assessment) ?? closing(state)
   );
+}
+
+function refitBlade(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
+  const spindle = spindleToRefit(state, setting, assessment);
+  return spindle === undefined ? undefined : { do: 'refit blade', spindle };
+}
+
+function readRefitted(state: JobState): Task | undefined {
+  const setting = settingOf(state);
+  const missing = refittedTipsToRead(state, setting);
+  const tip = missing[0];
+  if (tip === undefined) return undefined;
+  const of = 2 * refitsDone(setting).length;
+  const seating = setting.seatings.at(-1) ?? 0;
+  const placement = state.lastPlacement + 1;
+  return {
+    do: 'read',
+    target: { kind: 'tip', ...tip, seating, placement, refitted: true },
+    reclamp: true,
+    done: of - missing.length,
+    of,
+  };
 }
 
 /** Turning that has begun goes on until every adjuster has had its turn; then the deck is seated again. */
@@ -241,7 +277,7 @@ function nextTurn(state: JobState, setting: Setting, assessment: Assessment): Ta
 }
 
 function seatAgain(state: JobState, why: string): Task {
-  return { do: 'seat deck', seating: state.lastSeating + 1, why };
+  return { do: 'seat deck', seating: state.lastSeating + 1, why, family: state.profile.family };
 }
 
 function closing(state: JobState): Task {

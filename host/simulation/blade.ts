@@ -47,7 +47,7 @@ export function createBlades(
       xMm: spindle.xMm,
       yMm: spindle.yMm,
       tipRadiusMm: spindle.tipRadiusMm,
-      hubHeightMm: random.normal(population.spindleHeightSdMm),
+      hubHeightMm: random.normal(population.spindleHeightSdMm) + (spindle.stackedOn?.aboveMm ?? 0),
       tiltX: random.normal(population.spindleTiltSd),
       tiltY: random.normal(population.spindleTiltSd),
       bladeBendMm: random.normal(population.bendSdMm),

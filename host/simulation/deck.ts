@@ -1,8 +1,10 @@
 import type { MachineProfile } from '../machines/profile';
+import type { Floor } from './floor';
 import type { Linkage } from './linkage';
-import { addPlanes, LEVEL, type Plane } from './plane';
+import { addPlanes, heightAt, LEVEL, type Plane } from './plane';
 import type { Population } from './population';
 import type { Random } from './random';
+import { inBay, type Parked, type Standing } from './standing';
 import { restOnSupports, type Rest } from './statics';
 
 /** The deck on its hangers. All planes are the cutting plane above the chassis plane, over the machine's frame. */
@@ -15,16 +17,34 @@ export interface Deck {
   seat(): void;
 }
 
+/** Where the machine stands: what a wheel under the deck needs, whose floor is not the chassis. */
+export interface Footing {
+  readonly floor: Floor;
+  readonly parked: Parked;
+  readonly standing: Standing;
+}
+
 export function createDeck(
   profile: MachineProfile,
   linkage: Linkage,
+  { floor, parked, standing }: Footing,
   random: Random,
   population: Population,
 ): Deck {
   const { xMm, yMm } = profile.centreOfGravity;
   let seating = LEVEL;
+  // A wheel under the deck stands on the floor, wherever the chassis is: its height counts from there.
+  const raisedMm = profile.hangers.map((support) => {
+    if (support.kind !== 'stands') return 0;
+    const spot = inBay(parked, support.xMm, support.yMm);
+    return floor.heightMm(spot.xMm, spot.yMm) - heightAt(standing.chassis, support.xMm, support.yMm);
+  });
   const mean = (heightsMm = linkage.heightsMm()) =>
-    restOnSupports(profile.hangers, heightsMm, profile.centreOfGravity);
+    restOnSupports(
+      profile.hangers,
+      heightsMm.map((mm, i) => mm + raisedMm[i]),
+      profile.centreOfGravity,
+    );
   const seat = () => {
     const slopeX = random.normal(population.seatingSlopeSd);
     const slopeY = random.normal(population.seatingSlopeSd);

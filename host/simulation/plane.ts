@@ -41,10 +41,14 @@ export function planeThrough(a: Point, b: Point, c: Point): Plane | undefined {
   return { z0Mm: a.zMm - slopeX * a.xMm - slopeY * a.yMm, slopeX, slopeY };
 }
 
-/** The plane of least squares through three or more points that do not lie on one line. */
-export function fittedPlane(points: readonly Point[]): Plane {
-  const n = points.length;
-  const mean = (of: (point: Point) => number) => points.reduce((sum, point) => sum + of(point), 0) / n;
+/** The plane of least squares through three or more points that do not lie on one line; each counts by its weight. */
+export function fittedPlane(
+  points: readonly Point[],
+  weights: readonly number[] = points.map(() => 1),
+): Plane {
+  const whole = weights.reduce((sum, weight) => sum + weight, 0);
+  const mean = (of: (point: Point) => number) =>
+    points.reduce((sum, point, i) => sum + weights[i] * of(point), 0) / whole;
   const xMm = mean((p) => p.xMm);
   const yMm = mean((p) => p.yMm);
   const zMm = mean((p) => p.zMm);

@@ -86,7 +86,7 @@ export function createShop(options: ShopOptions): Shop {
   const target = targetPlane(profile);
   const nominalMm = profile.hangers.map((hanger) => heightAt(target, hanger.xMm, hanger.yMm));
   const linkage = createLinkage(profile, nominalMm, random.linkage, population);
-  const deck = createDeck(profile, linkage, random.seating, population);
+  const deck = createDeck(profile, linkage, { floor, parked, standing }, random.seating, population);
   const blades = createBlades(profile, random.machine, population, faults);
   const surroundings: Surroundings = {
     blades,

@@ -36,12 +36,20 @@ export function stand(profile: MachineProfile, floor: Floor, parked: Parked): St
     case 'rigid four wheels': {
       const rear = middle(fromRear.slice(0, 2));
       const front = middle(fromRear.slice(2));
-      const weight = {
-        xMm: rear.xMm + CHASSIS_WEIGHT_AT * (front.xMm - rear.xMm),
-        yMm: rear.yMm + CHASSIS_WEIGHT_AT * (front.yMm - rear.yMm),
-      };
+      const loads = profile.wheels.flatMap((wheel) => wheel.loadShare ?? []);
+      const known = loads.length === contacts.length;
+      // The weight lies where the loads on the wheels say, or where such machines have it.
+      const weight = known
+        ? balance(contacts, loads)
+        : {
+            xMm: rear.xMm + CHASSIS_WEIGHT_AT * (front.xMm - rear.xMm),
+            yMm: rear.yMm + CHASSIS_WEIGHT_AT * (front.yMm - rear.yMm),
+          };
       const heights = contacts.map((contact) => contact.zMm);
-      return { chassis: restOnSupports(contacts, heights, weight), ground: fittedPlane(contacts) };
+      return {
+        chassis: restOnSupports(contacts, heights, weight),
+        ground: fittedPlane(contacts, known ? loads : undefined),
+      };
     }
   }
 }
@@ -57,6 +65,12 @@ function standingOn(a: Point, b: Point, c: Point): Standing {
   const plane = planeThrough(a, b, c);
   if (plane === undefined) throw new Error('the wheels stand on one line: the machine falls over');
   return { chassis: plane, ground: plane };
+}
+
+function balance(points: readonly Point[], loads: readonly number[]): Spot {
+  const mean = (of: (point: Point) => number) =>
+    points.reduce((sum, point, i) => sum + loads[i] * of(point), 0) / loads.reduce((a, b) => a + b, 0);
+  return { xMm: mean((p) => p.xMm), yMm: mean((p) => p.yMm) };
 }
 
 function middle(points: readonly Point[]): Point {

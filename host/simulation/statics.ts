@@ -3,7 +3,7 @@ import { heightAt, planeThrough, type Plane, type Point, type Spot } from './pla
 /** A place that supports a body: from below or from above makes no difference, pushing one way or both does. */
 export interface Support extends Spot {
   /** `holds` pushes and pulls; all others (and when left out) only keep the body from coming lower. */
-  readonly kind?: 'hangs' | 'stands' | 'holds';
+  readonly kind?: 'hangs' | 'stands' | 'holds' | undefined;
 }
 
 /** How a rigid body rests on its supports. */

@@ -115,7 +115,14 @@ export function createTechnician(tools: TechnicianTools): Technician {
       if (random.chance(population.knockProbability)) hold = knocked(hold);
       const trueDeg = shortWayDeg(0, headingDeg + random.normal(population.headingSdDeg));
       const blade = blades[hold.spindle];
+      const before = blade.headingDeg;
       blade.headingDeg = hold.end === 'A' ? trueDeg : shortWayDeg(180, trueDeg);
+      // A belt couples the blades of a timed deck: all turn by the same angle.
+      if (profile.timedDeck === true) {
+        const turnedDeg = shortWayDeg(before, blade.headingDeg);
+        for (const other of blades)
+          if (other !== blade) other.headingDeg = shortWayDeg(0, other.headingDeg + turnedDeg);
+      }
       return timeline.begin('move', population.turnBladeMs, { hold: { ...hold, headingDeg: trueDeg } });
     },
     knock: () => timeline.begin('move', population.pressMs, { hold: knocked(onBlade()) }),

@@ -4,7 +4,7 @@ import { WAITING } from '../../protocol/wire/codes';
 import type { Screen } from '../conduct/hands';
 import type { Task } from '../procedure/task';
 import { STAGE_TITLES, stageText } from './stage-text';
-import { targetText, turnText } from '../views/words';
+import { feelText, seatText, takeUpText, targetText, turnText } from '../views/words';
 
 export interface TerminalOutput {
   write(text: string): void;
@@ -71,13 +71,11 @@ export function taskText(task: Task): string[] {
     case 'join fixture':
       return ['Join the fixture'];
     case 'seat deck':
-      return [`Raise the deck, lower it onto its stop, press it down twice and let go: ${task.why}`];
+      return [`${seatText(task.family)}: ${task.why}`];
     case 'feel hanger':
-      return [`Feel the ${task.hanger} hanger: does it carry or is it slack?`];
+      return [feelText(task.hanger, task.kind)];
     case 'take up':
-      return [
-        `Take up the ${task.hanger} hanger at its adjuster until it just carries, and tighten it if the others are tight`,
-      ];
+      return [takeUpText(task.hanger, task.kind)];
     case 'read': {
       const how =
         task.target.kind === 'master'

@@ -1,6 +1,6 @@
 /** How the job's things are said, the same on terminal, page and report. Left and right are always as seated. */
 import type { Decision, StepTarget } from '../ledger/events';
-import type { MachineProfile } from '../machines/profile';
+import type { Family, MachineProfile } from '../machines/profile';
 import type { MeasureRow } from './stage-view';
 
 export const RESULT_WORDS: Record<Decision, string> = {
@@ -13,6 +13,37 @@ export const RESULT_WORDS: Record<Decision, string> = {
 export function targetText(target: StepTarget): string {
   if (target.kind === 'master') return `height master, ${target.edge} edge`;
   return `${target.spindle} blade, end ${target.end}, pointing ${headingText(target.headingDeg)}`;
+}
+
+/** How the deck is brought to rest where it rests when it mows, by family. */
+export function seatText(family: Family): string {
+  switch (family) {
+    case 'walk-behind':
+      return 'Lift the handle, set the machine down, press the shell down twice and let go';
+    case 'floating with gauge wheels':
+    case 'out-front':
+      return 'Raise the deck, lower it until its wheels stand on the floor, press it down twice and let go';
+    case 'mid-mount hung':
+    case 'front rod with rear lift arms':
+    case 'stand-on':
+      return 'Raise the deck, lower it onto its stop, press it down twice and let go';
+  }
+}
+
+/** The question whether a support carries: a hanger is shaken, a wheel spun. */
+export function feelText(support: string, kind: 'hangs' | 'stands'): string {
+  return kind === 'stands'
+    ? `Spin the ${support} wheel by hand: does it carry or does it turn freely, off the floor?`
+    : `Feel the ${support} hanger: does it carry or is it slack?`;
+}
+
+/** How a support that is slack is made to carry. */
+export function takeUpText(support: string, kind: 'hangs' | 'stands'): string {
+  const what =
+    kind === 'stands'
+      ? `Let the ${support} wheel down at its adjuster`
+      : `Take up the ${support} hanger at its adjuster`;
+  return `${what} until it just carries, and tighten it if the others are tight`;
 }
 
 /** Eight directions by name, others in degrees. */

@@ -55,6 +55,7 @@ export type {
   TipReading,
   TipsQuestion,
   TipTerm,
+  Wheel,
   Widths,
 } from './layout';
 export {

@@ -11,7 +11,7 @@ export type SupportKind = 'hangs' | 'stands' | 'holds';
 
 export interface Support extends Point {
   /** Left out: hangs. */
-  readonly kind?: SupportKind;
+  readonly kind?: SupportKind | undefined;
 }
 
 /** The resting plane z0 + slopeX x + slopeY y, and how far each support is below it. */

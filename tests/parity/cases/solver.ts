@@ -272,7 +272,10 @@ function layout(random: Random) {
       ...at(),
       tipRadiusMm: integerBetween(random, 180, 300),
     })),
-    wheels: listOf(groundPlane === 'three wheels' ? 3 : 4, at),
+    wheels: listOf(groundPlane === 'three wheels' ? 3 : 4, () => ({
+      ...at(),
+      ...(random.chance(0.8) ? { loadShare: random.between(0.1, 0.4) } : {}),
+    })),
     groundPlane,
     ...(random.chance(0.4) ? { surveyed: survey(random) } : {}),
   };

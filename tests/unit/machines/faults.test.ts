@@ -86,7 +86,7 @@ describe('302, missing or of the wrong form: path, expected, found', () => {
     [
       'an unknown family',
       (p) => (loose(p)['family'] = 'hovering' as never),
-      "family: expected 'mid-mount hung', found 'hovering'",
+      "family: expected 'mid-mount hung' or 'front rod with rear lift arms' or 'floating with gauge wheels' or 'out-front' or 'walk-behind' or 'stand-on', found 'hovering'",
     ],
     [
       'a newer format',

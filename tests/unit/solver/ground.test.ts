@@ -1,7 +1,7 @@
 /** The plane under the wheels, by family. */
 import { expect, test } from 'vitest';
 import { Matrix, solve as solveMatrix } from 'ml-matrix';
-import { groundWeights, type GroundPlane, type Point } from '../../../protocol/solver';
+import { groundWeights, type GroundPlane, type Wheel } from '../../../protocol/solver';
 import { seededRandom } from '../../../host/simulation/random';
 
 const four = [
@@ -12,7 +12,7 @@ const four = [
 ];
 
 function heightAt(
-  wheels: readonly Point[],
+  wheels: readonly Wheel[],
   groundPlane: GroundPlane,
   floor: readonly number[],
   x: number,
@@ -46,6 +46,20 @@ test('rigid four wheels: least squares, as ml-matrix has it', () => {
     const floor = wheels.map(() => random.normal(3));
     const rows = new Matrix(wheels.map(({ xMm, yMm }) => [1, xMm, yMm]));
     const [z, a, b] = solveMatrix(rows, Matrix.columnVector(floor)).to1DArray();
+    expect(heightAt(wheels, 'rigid four wheels', floor, 600, 200)).toBeCloseTo(z + a * 600 + b * 200, 9);
+  }
+});
+
+test('rigid four wheels with known loads: least squares weighted by load, as ml-matrix has it', () => {
+  const random = seededRandom(9);
+  for (let round = 0; round < 50; round++) {
+    const parts = four.map(() => random.between(0.2, 1));
+    const whole = parts.reduce((a, b) => a + b, 0);
+    const wheels = four.map((wheel, i) => ({ ...wheel, loadShare: parts[i] / whole }));
+    const floor = wheels.map(() => random.normal(3));
+    const roots = wheels.map((wheel) => Math.sqrt(wheel.loadShare));
+    const rows = new Matrix(wheels.map(({ xMm, yMm }, i) => [roots[i], roots[i] * xMm, roots[i] * yMm]));
+    const [z, a, b] = solveMatrix(rows, Matrix.columnVector(floor.map((f, i) => roots[i] * f))).to1DArray();
     expect(heightAt(wheels, 'rigid four wheels', floor, 600, 200)).toBeCloseTo(z + a * 600 + b * 200, 9);
   }
 });
