@@ -55,7 +55,7 @@ const RATIO_SAMPLES = 128;
 const REACHED_SHARE = 0.01;
 
 /** Change of each measure of tips per mm, slope forward and slope sideways of the deck; undefined for a bend. */
-type Response = readonly [number, number, number];
+export type Response = readonly [number, number, number];
 
 /**
  * Aims the determined measures of tips at their targets, each counted in half-widths of its limits, with every hanger just
@@ -74,6 +74,19 @@ export function whatToTurn(
   for (const question of questions) responses.push(responseOf(solution.layout, question));
   const aim = aimingEquations(solution, hanging, questions, responses);
   const { turns, atTravelEnd } = withinTravel(aim, hanging.adjusters);
+  return outcome(solution, hanging, questions, responses, carrying, turns, atTravelEnd);
+}
+
+/** What comes of given turns. Undefined when the deck would tip. */
+export function outcome(
+  solution: Pick<Solution, 'layout' | 'measures'>,
+  hanging: Hanging,
+  questions: readonly MeasureQuestion[],
+  responses: readonly Response[],
+  carrying: readonly boolean[],
+  turns: readonly number[],
+  atTravelEnd: readonly boolean[],
+): Turning | undefined {
   const rest = restDeck(hanging.hangers, hangerRises(hanging, turns), hanging.centreOfGravity);
   if (rest === undefined) return undefined;
   const shift = shiftsOf(responses, rest.z0Mm, rest.slopeX, rest.slopeY);
@@ -113,7 +126,7 @@ export function whatToTurn(
   };
 }
 
-function responseOf(layout: Layout, question: MeasureQuestion): Response {
+export function responseOf(layout: Layout, question: MeasureQuestion): Response {
   let weight = toFloat(0);
   let x = toFloat(0);
   let y = toFloat(0);
@@ -129,14 +142,19 @@ function responseOf(layout: Layout, question: MeasureQuestion): Response {
   return [weight, x, y];
 }
 
-function shiftsOf(responses: readonly Response[], height: number, slopeX: number, slopeY: number): number[] {
+export function shiftsOf(
+  responses: readonly Response[],
+  height: number,
+  slopeX: number,
+  slopeY: number,
+): number[] {
   const shifts: number[] = [];
   for (const [weight, x, y] of responses) shifts.push(weight * height + x * slopeX + y * slopeY);
   return shifts;
 }
 
 /** Rise of every hanger for given turns. */
-function hangerRises(hanging: Hanging, turns: readonly number[]): number[] {
+export function hangerRises(hanging: Hanging, turns: readonly number[]): number[] {
   const rises = zeros(hanging.hangers.length);
   for (let j = 0; j < turns.length; j++) {
     for (const move of hanging.adjusters[j].moves) {
@@ -147,12 +165,12 @@ function hangerRises(hanging: Hanging, turns: readonly number[]): number[] {
 }
 
 /** Least squares in (height, slope forward, slope sideways, turns): rows as coefficients, each with its wanted value. */
-interface Aim {
+export interface Aim {
   readonly rows: readonly (readonly number[])[];
   readonly wanted: readonly number[];
 }
 
-function aimingEquations(
+export function aimingEquations(
   solution: Pick<Solution, 'measures'>,
   hanging: Hanging,
   questions: readonly MeasureQuestion[],
@@ -189,7 +207,10 @@ function aimingEquations(
 }
 
 /** Solves the aim with every adjuster inside its travel: active-set method for bounds, from no turning at all. */
-function withinTravel(aim: Aim, adjusters: readonly Adjuster[]): { turns: number[]; atTravelEnd: boolean[] } {
+export function withinTravel(
+  aim: Aim,
+  adjusters: readonly Adjuster[],
+): { turns: number[]; atTravelEnd: boolean[] } {
   const count = adjusters.length;
   const turns = zeros(count);
   const held: boolean[] = [];
@@ -329,7 +350,7 @@ function tryRatios(
 const PRIMES = [2, 3, 5, 7, 11, 13, 17, 19];
 
 /** Number `index` of the Halton sequence in one dimension: the digits of the index in a prime base, mirrored. */
-function halton(index: number, dimension: number): number {
+export function halton(index: number, dimension: number): number {
   const base = PRIMES[dimension];
   let value = toFloat(0);
   let digit = toFloat(1);
