@@ -37,6 +37,10 @@ export function simulatedWork(shop: Shop): SimulatedWork {
         case 'turn':
           technician.turn(question.adjuster.name, question.turns);
           return 'done';
+        case 'refit blade':
+          technician.takeOff();
+          technician.refitBladeHalfTurn(question.spindle);
+          return 'half a turn round';
         case 'tighten':
           technician.tighten();
           return 'done';

@@ -177,6 +177,13 @@ async function carryOut(
     case 'turn':
       await hands.answer(task);
       return inHand.record({ type: 'turned', job, adjuster: task.adjuster.name, turns: task.turns });
+    case 'refit blade':
+      return inHand.record({
+        type: 'blade refitted',
+        job,
+        spindle: task.spindle,
+        answer: await hands.answer(task),
+      });
     case 'tighten':
       await hands.answer(task);
       return inHand.record({ type: 'tightened', job });

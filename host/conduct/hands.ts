@@ -12,7 +12,9 @@ export type AnswerTo<Q extends Question> = Q extends { do: 'prepare' }
     ? 'carrying' | 'slack'
     : Q extends { do: 'check reading' }
       ? 'uphold' | { setAside: string }
-      : 'done';
+      : Q extends { do: 'refit blade' }
+        ? 'half a turn round' | 'not now'
+        : 'done';
 
 export type ReadTask = Extract<Task, { do: 'read' }>;
 

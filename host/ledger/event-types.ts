@@ -1,5 +1,5 @@
 /** The types of event that this version knows. A new one raises `LAYOUT_VERSION`: an older tool could not replay the job. */
-import type { JobEvent } from './events';
+import type { BayEvent, JobEvent, LogEvent } from './events';
 
 /** Whether a value read back is an event of a job, by its type and job number; its hash vouches for the rest. */
 export function isJobEvent(value: unknown): value is JobEvent {
@@ -8,9 +8,27 @@ export function isJobEvent(value: unknown): value is JobEvent {
   return typeof type === 'string' && Object.hasOwn(KNOWN, type) && Number.isInteger(job);
 }
 
+/** The same for an event of a bay. */
+export function isBayEvent(value: unknown): value is BayEvent {
+  if (typeof value !== 'object' || value === null) return false;
+  const { type } = value as { type?: unknown };
+  return typeof type === 'string' && Object.hasOwn(KNOWN_OF_BAYS, type);
+}
+
+export function isLogEvent(value: unknown): value is LogEvent {
+  return isJobEvent(value) || isBayEvent(value);
+}
+
+const KNOWN_OF_BAYS: Record<BayEvent['type'], true> = {
+  'bay surveyed': true,
+  'bay turned round': true,
+  'casters swung': true,
+};
+
 /** Complete by its type: an event that is not listed here does not compile. */
 const KNOWN: Record<JobEvent['type'], true> = {
   'job opened': true,
+  'bay chosen': true,
   'cautions confirmed': true,
   prepared: true,
   'fixture joined': true,
@@ -19,6 +37,7 @@ const KNOWN: Record<JobEvent['type'], true> = {
   captured: true,
   'set aside': true,
   upheld: true,
+  'blade refitted': true,
   'deck seated': true,
   'hanger felt': true,
   'taken up': true,

@@ -3,6 +3,9 @@
  * are computed from these. Events are appended, never changed; a mistake is put right by another event.
  */
 import type { Body } from '../../protocol/wire/messages';
+import type { Bay, Day } from '../bay/bay';
+import type { SwingCheck } from '../bay/caster-swing';
+import type { BayBias, FloorSum } from '../bay/turn-round';
 import type { MachineProfile } from '../machines/profile';
 
 /** What one step of the job asks to be read. */
@@ -18,6 +21,8 @@ export type StepTarget =
       readonly seating: number;
       /** Counts how often the fixture was clamped in this job; readings with the same number share one clamping. */
       readonly placement: number;
+      /** The blade has been refitted half a turn round on its spindle since the job began. */
+      readonly refitted?: true;
     }
   | { readonly kind: 'master'; readonly edge: 'low' | 'high'; readonly when: 'opening' | 'closing' };
 
@@ -32,6 +37,14 @@ export type JobEvent =
       readonly technician: string;
       /** True when the shop is simulated: every output says so. */
       readonly simulated: boolean;
+    }
+  | {
+      /** Where the job is measured, before the first reading: the whole of what was known of its floor on that day. */
+      readonly type: 'bay chosen';
+      readonly job: number;
+      readonly bay: Bay;
+      readonly on: Day;
+      readonly turnRounds: readonly FloorSum[];
     }
   | { readonly type: 'cautions confirmed'; readonly job: number; readonly cautions: readonly string[] }
   | {
@@ -68,6 +81,13 @@ export type JobEvent =
       readonly reason: string;
     }
   | { readonly type: 'upheld'; readonly job: number; readonly fixtureId: string; readonly capture: number }
+  | {
+      readonly type: 'blade refitted';
+      readonly job: number;
+      readonly spindle: string;
+      /** `not now`: the technician was asked and left the blade as it is. */
+      readonly answer: 'half a turn round' | 'not now';
+    }
   | { readonly type: 'deck seated'; readonly job: number; readonly seating: number }
   | {
       readonly type: 'hanger felt';
@@ -87,18 +107,40 @@ export type JobEvent =
   | { readonly type: 'tightened'; readonly job: number }
   | { readonly type: 'job closed'; readonly job: number; readonly decision: Decision };
 
+/** What happens to a bay between jobs. These stand in the log beside the jobs and belong to none. */
+export type BayEvent =
+  | { readonly type: 'bay surveyed'; readonly bay: Bay }
+  | {
+      readonly type: 'bay turned round';
+      readonly bayName: string;
+      readonly on: Day;
+      readonly jobs: readonly [number, number];
+      readonly biases: readonly BayBias[];
+      readonly sums: readonly FloorSum[];
+    }
+  | {
+      readonly type: 'casters swung';
+      readonly bayName: string;
+      readonly serialNumber: string;
+      readonly checks: readonly SwingCheck[];
+      /** Shim under the left caster that makes them carry alike; left out while the checks do not tell. */
+      readonly equalShimMm?: number;
+    };
+
+export type LogEvent = JobEvent | BayEvent;
+
 /** Which set of readings: as the machine came, after a round of turning, after tightening. */
 export type Stage = 'arrival' | 'after turning' | 'after tightening';
 export type Decision = 'pass' | 'fail' | 'undecided';
 
 /** An event as it stands in a log. */
-export interface StoredEvent {
+export interface StoredEvent<E extends LogEvent = JobEvent> {
   readonly writer: string;
   /** 1, 2, 3, ... in each writer's log. */
   readonly sequence: number;
   /** Wall-clock time of the host, ISO 8601 in UTC, with milliseconds. */
   readonly at: string;
-  readonly event: JobEvent;
+  readonly event: E;
   /** SHA-256 over previous hash and this event, hexadecimal. */
   readonly hash: string;
 }

@@ -14,6 +14,7 @@ const ANSWERS: Partial<Record<JobEvent['type'], readonly Task['do'][]>> = {
   'step asked': ['read'],
   assessed: ['assess'],
   turned: ['turn'],
+  'blade refitted': ['refit blade'],
   tightened: ['tighten'],
   'job closed': ['close'],
 };
@@ -47,6 +48,7 @@ function mismatch(task: Task, event: JobEvent): NumberedError | undefined {
     (task.do === 'prepare' && event.type === 'prepared' && event.item !== task.item.id) ||
     (task.do === 'close' && event.type === 'job closed' && event.decision !== task.decision) ||
     (task.do === 'feel hanger' && event.type === 'hanger felt' && event.hanger !== task.hanger) ||
+    (task.do === 'refit blade' && event.type === 'blade refitted' && event.spindle !== task.spindle) ||
     (task.do === 'seat deck' && event.type === 'deck seated' && event.seating !== task.seating);
   return wrong
     ? numberedError('step out of order', `${event.type} does not answer what the job asks`)

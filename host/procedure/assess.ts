@@ -167,7 +167,7 @@ function toSolverReading(state: JobState, reading: TipReadingOfJob): TipReading 
     spindle: state.profile.spindles.findIndex((s) => s.name === target.spindle),
     headingDeg: target.headingDeg,
     end: target.end === 'A' ? 1 : -1,
-    refitted: false,
+    refitted: target.refitted === true,
     seating: target.seating,
     placement: target.placement,
     heightMm: capture.height / 1000 - offsetOfTheDayMm(state, reading.fixtureId, capture.headPosition),

@@ -32,6 +32,8 @@ export interface Setting {
   /** Turned after this setting was read. */
   readonly turned: readonly { readonly adjuster: string; readonly turns: number }[];
   readonly tightened: boolean;
+  /** Blades that were to be refitted half a turn round, to tell blade from shaft. */
+  readonly refits?: readonly { readonly spindle: string; readonly answer: 'half a turn round' | 'not now' }[];
 }
 
 export interface JobState {
@@ -111,6 +113,11 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
       return withSetting(state, (s) => ({
         ...s,
         turned: [...s.turned, { adjuster: event.adjuster, turns: event.turns }],
+      }));
+    case 'blade refitted':
+      return withSetting(state, (s) => ({
+        ...s,
+        refits: [...(s.refits ?? []), { spindle: event.spindle, answer: event.answer }],
       }));
     case 'tightened':
       return withSetting(state, (s) => ({ ...s, tightened: true }));

@@ -8,6 +8,7 @@ import { CLOSING_LIMIT_MM, headFor, OPENING_LIMIT_MM } from '../gauging/height-m
 import { assess, masterErrorMm, tipReadings, type Assessment, type TipReadingOfJob } from './assess';
 import { CAUTIONS } from './cautions';
 import { readingPlan } from './reading-plan';
+import { isRefitted, refitsDone, refittedTipsToRead, spindleToRefit } from './refit';
 import {
   currentSetting,
   standing,
@@ -60,6 +61,8 @@ export type Task =
       readonly raiseMm: number;
       readonly left: number;
     }
+  /** Half a turn round on its spindle, to tell a bent blade from a bent shaft. */
+  | { readonly do: 'refit blade'; readonly spindle: string }
   | { readonly do: 'tighten' }
   | { readonly do: 'close'; readonly decision: Decision; readonly caps: readonly string[] }
   | { readonly do: 'nothing'; readonly decision: Decision };
@@ -78,6 +81,7 @@ export function nextTask(state: JobState): Task {
     beforeMeasuring(state) ??
     seatAndFeel(state) ??
     readTips(state) ??
+    readRefitted(state) ??
     checkReading(state) ??
     actOnResult(state)
   );
@@ -211,9 +215,13 @@ function checkReading(state: JobState): Task | undefined {
 function actOnResult(state: JobState): Task {
   const setting = settingOf(state);
   const assessment = assess(state, setting);
-  if (setting.assessed.length < setting.seatings.length) return { do: 'assess', assessment };
+  if (setting.assessed.length < setting.seatings.length + refitsDone(setting).length)
+    return { do: 'assess', assessment };
   return (
-    afterTurning(state, setting, assessment) ?? turnOrRepeat(state, setting, assessment) ?? closing(state)
+    afterTurning(state, setting, assessment) ??
+    refitBlade(state, setting, assessment) ??
+    turnOrRepeat(state, setting, assessment) ??
+    closing(state)
   );
 }
 

@@ -37,6 +37,11 @@ export function terminalHands(keys: Keys, say: (text: string) => void): Hands {
         } as const);
         return answer === 'uphold' ? 'uphold' : { setAside: 'the technician found the clamp wrong' };
       }
+      case 'refit blade':
+        return choose('return: refitted   n: not now', {
+          return: 'half a turn round',
+          n: 'not now',
+        } as const);
       case 'confirm cautions':
         return choose('return: read and confirmed', done);
       case 'seat deck':

@@ -97,6 +97,10 @@ export function taskText(task: Task): string[] {
     }
     case 'turn':
       return [`Turn ${turnText(task.adjuster, task.turns, task.raiseMm)}   [${task.left} to go]`];
+    case 'refit blade':
+      return [
+        `Take the ${task.spindle} blade off, wipe its hub face, put it back half a turn round, right way up: this tells blade from shaft`,
+      ];
     case 'tighten':
       return ['Tighten every lock nut as the manual says'];
     case 'close':

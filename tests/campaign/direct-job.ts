@@ -163,6 +163,15 @@ function eventsFor(task: Task, state: JobState, answer: (question: Question) => 
     case 'turn':
       answer(task);
       return [{ type: 'turned', job, adjuster: task.adjuster.name, turns: task.turns }];
+    case 'refit blade':
+      return [
+        {
+          type: 'blade refitted',
+          job,
+          spindle: task.spindle,
+          answer: answer(task) as 'half a turn round' | 'not now',
+        },
+      ];
     case 'tighten':
       answer(task);
       return [{ type: 'tightened', job }];
