@@ -127,6 +127,12 @@ async function run(command: () => Promise<number>): Promise<void> {
   process.exitCode = await command();
 }
 
+// A reader that has seen enough, as in `swathplane records | head`, is no error.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  if (error.code !== 'EPIPE') throw error;
+  process.exit();
+});
+
 try {
   await program.parseAsync();
 } catch (error) {
