@@ -1,7 +1,7 @@
 /** What may be wrong: the explanations that are compared, each with its limit and with what it does to the readings. */
 import type { Layout, MeasureQuestion, TipReading } from './layout';
 import { toFloat, zeros } from './number';
-import type { TipModel } from './tip-model';
+import { BEND, HEIGHT, SHAFT, spindleAt, TILT_X, TILT_Y, type TipModel } from './tip-model';
 
 export type FaultKind =
   | 'bent blade'
@@ -132,6 +132,17 @@ export function columnsOf(model: TipModel, candidate: Candidate): readonly [numb
     }
   }
   return [first, second];
+}
+
+/** Places of the model's unknowns that a part's fault is the extreme of. */
+export function unknownsOf(model: TipModel, { kind, spindle }: Candidate): number[] {
+  const at = spindleAt(spindle);
+  if (kind === 'bent blade') return [at + BEND];
+  if (kind === 'bent shaft or dirty hub face') return [at + SHAFT];
+  if (kind === 'spindle high or low') return [at + HEIGHT];
+  if (kind === 'spindle tilted') return [at + TILT_X, at + TILT_Y];
+  if (kind === 'twisted shell') return [model.size - 1];
+  return [];
 }
 
 /** 1 as first fitted, -1 once refitted. A shaft's fault counts as the blade stood at the spindle's last reading. */

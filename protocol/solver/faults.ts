@@ -17,6 +17,7 @@ import {
   PRIOR_ODDS,
   relabellings,
   SHOP_LIMIT_MM,
+  unknownsOf,
   type Candidate,
   type FaultKind,
 } from './fault-candidates';
@@ -108,8 +109,8 @@ export function explainFaults(
   if (solution.pose === 'not determined') return NOTHING_TO_SAY;
   const slopes = slopesOf(layout, widths, solution.pose);
   const inOrder = partsInOrder(layout, widths, questions);
-  const seeing = (labelled: readonly TipReading[], found: readonly Candidate[]) =>
-    viewOf(tipModel(layout, labelled, inOrder), slopes, found);
+  const seeing = (labelled: readonly TipReading[], found: readonly Candidate[], sized?: Candidate) =>
+    viewOf(tipModel(layout, labelled, inOrder), slopes, found, sized);
   const first = seeing(readings, []);
   if (first === undefined) return NOTHING_TO_SAY;
   const groups: Score[][] = [];
@@ -134,9 +135,9 @@ export function explainFaults(
   const findings: Finding[] = [];
   for (let g = 0; g < groups.length; g++) {
     const others = leadersBut(groups, g);
-    const view = seeing(labelledBy(others, readings), others);
     const explanations: Explanation[] = [];
     for (const score of groups[g]) {
+      const view = seeing(labelledBy(others, readings), others, score.candidate);
       const sized = view === undefined ? score : scoreOf(view, score.candidate);
       explanations.push(explanationOf(sized, exponential(weightOf(score) - logTotals[g])));
     }
@@ -183,11 +184,20 @@ function partsInOrder(layout: Layout, widths: Widths, questions: readonly Measur
   };
 }
 
-function viewOf(model: TipModel, slopes: Slopes, found: readonly Candidate[]): View | undefined {
+/** `sized`: the part whose whole fault is asked for, not only what goes beyond a part in order. */
+function viewOf(
+  model: TipModel,
+  slopes: Slopes,
+  found: readonly Candidate[],
+  sized?: Candidate,
+): View | undefined {
   const count = model.readings.length;
   const full = readingCovariance(model, slopes);
   const columns = designColumns(model);
-  for (let j = PLANE; j < model.size; j++) addOuter(full, columns[j], toFloat(1));
+  const own = sized === undefined ? [] : unknownsOf(model, sized);
+  for (let j = PLANE; j < model.size; j++) {
+    if (!isAmong(own, j)) addOuter(full, columns[j], toFloat(1));
+  }
   for (const candidate of found) {
     if (candidate.relabelled === undefined) {
       const size = slabMm(candidate);
