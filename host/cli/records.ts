@@ -76,6 +76,7 @@ function recordText(view: SheetView): string[] {
     `Opened ${view.openedAt}${view.closedAt === undefined ? ', not closed' : `, closed ${view.closedAt}`} by ${view.technician || '-'}`,
     `Result: ${view.decision === undefined ? 'open' : RESULT_WORDS[view.decision]}`,
     ...view.caps.map((cap) => `  held back by: ${cap}`),
+    ...(view.bay?.sentences.map((s) => `Bay: ${s}`) ?? []),
     ...view.stages.flatMap((stage) => [
       '',
       ...stageText(STAGE_TITLES[stage.stage], stage),

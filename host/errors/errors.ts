@@ -48,6 +48,15 @@ export const HOST_ERRORS = [
   { number: 405, name: 'file not found', cause: 'the input file does not exist or may not be read', nextStep: 'check the name' },
   { number: 406, name: 'step out of order', cause: 'this cannot be done at this stage of the job', nextStep: 'do what the job asks for next' },
   { number: 407, name: 'job left open', cause: 'the job was left before its end', nextStep: 'go on with `swathplane job --resume` and its number' },
+  // 450: the bay
+  { number: 451, name: 'bay unreadable', cause: 'the bay file is not readable as JSON', nextStep: 'correct the file at the place named' },
+  { number: 452, name: 'bay incomplete', cause: 'the bay file lacks something or has it in the wrong form', nextStep: 'correct the fields named; `swathplane bay survey --help` shows the form' },
+  { number: 453, name: 'survey not checked', cause: 'nothing in the survey checks it: a wrong reading would not show', nextStep: 'read every point from a second set-up of the level, or walk the steps back as well' },
+  { number: 454, name: 'survey does not close', cause: 'the readings of the survey disagree by more than the instrument explains', nextStep: 'repeat the readings named, or state the uncertainty that the instrument really has' },
+  { number: 455, name: 'point not reached', cause: 'the survey has points that no reading connects with the others', nextStep: 'read the points named from a set-up that reads others too' },
+  { number: 456, name: 'no such bay', cause: 'the log has no survey of a bay of this name', nextStep: '`swathplane bay survey` puts one in; `swathplane bay show` lists them' },
+  { number: 457, name: 'no turn-round', cause: 'these two jobs do not show one machine on one bay facing both ways', nextStep: 'measure one machine, drive it out, stand it on the same spots facing the other way, seat its deck anew and measure it again, without turning an adjuster in between' },
+  { number: 458, name: 'caster checks do not tell', cause: 'the two checks give no shim', nextStep: 'repeat with a thicker shim under one caster, and pull each caster three times' },
   { number: 499, name: 'fault in the tool', cause: 'the tool itself failed', nextStep: 'everything acknowledged is on the disk; start again, and report the text with the version' },
 ] as const satisfies readonly ErrorEntry[];
 

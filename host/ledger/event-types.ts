@@ -43,6 +43,7 @@ const KNOWN: Record<JobEvent['type'], true> = {
   'taken up': true,
   assessed: true,
   turned: true,
+  'turning checked': true,
   tightened: true,
   'job closed': true,
 };

@@ -37,6 +37,8 @@ export type JobEvent =
       readonly technician: string;
       /** True when the shop is simulated: every output says so. */
       readonly simulated: boolean;
+      /** What past jobs had taught of this model's and machine's adjusters; left out: nothing. */
+      readonly learned?: LearnedGains;
     }
   | {
       /** Where the job is measured, before the first reading: the whole of what was known of its floor on that day. */
@@ -104,6 +106,7 @@ export type JobEvent =
       readonly jointProbability: number;
     }
   | { readonly type: 'turned'; readonly job: number; readonly adjuster: string; readonly turns: number }
+  | { readonly type: 'turning checked'; readonly job: number; readonly found: TurningFinding }
   | { readonly type: 'tightened'; readonly job: number }
   | { readonly type: 'job closed'; readonly job: number; readonly decision: Decision };
 
@@ -128,6 +131,23 @@ export type BayEvent =
     };
 
 export type LogEvent = JobEvent | BayEvent;
+
+/** Real over nominal mm per turn of each adjuster, and from how many past jobs that is known. */
+export interface LearnedGains {
+  readonly jobs: number;
+  readonly adjusters: readonly {
+    readonly adjuster: string;
+    readonly factor: number;
+    readonly standardUncertainty: number;
+  }[];
+}
+
+/** What a round of turning was found to have been when it did not come out as asked. */
+export type TurningFinding =
+  | { readonly what: 'as said' }
+  | { readonly what: 'nothing moved' }
+  | { readonly what: 'did not move' | 'wrong way'; readonly adjuster: string }
+  | { readonly what: 'other adjuster'; readonly adjuster: string; readonly instead: string };
 
 /** Which set of readings: as the machine came, after a round of turning, after tightening. */
 export type Stage = 'arrival' | 'after turning' | 'after tightening';

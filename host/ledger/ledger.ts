@@ -5,8 +5,8 @@ import { canonicalJson } from './canonical';
 import { chainHash } from './chain';
 import { Sql, SqlError } from './database';
 import type { SqlStatement } from './database';
-import type { JobEvent, StoredEvent } from './events';
-import { isJobEvent } from './event-types';
+import type { BayEvent, JobEvent, LogEvent, StoredEvent } from './events';
+import { isBayEvent, isJobEvent } from './event-types';
 import { numbered } from './fault';
 import { layOut, logStandsIn } from './layout';
 import { LogReader } from './reader';
@@ -22,6 +22,8 @@ export interface Ledger extends LedgerReader {
    * TypeError when the event is none, cannot be written as JSON, or is a capture that is in the log.
    */
   append(event: JobEvent): StoredEvent;
+  /** The same for an event of a bay. */
+  appendOfBay(event: BayEvent): StoredEvent<BayEvent>;
   /**
    * Writes a capture unless it is in the log already. After either answer the fixture may forget it. Throws 257 when
    * another capture of this fixture bears its number, and what `append` throws.
@@ -139,6 +141,12 @@ class LogWriter extends LogReader implements Ledger {
     if (event.type === 'captured' && this.keptCapture(event.fixtureId, event.capture.capture) !== undefined) {
       throw new TypeError(`capture ${event.capture.capture} is in the log already: keepCapture tells`);
     }
+    if (!isJobEvent(event)) throw new TypeError('not an event of a job');
+    return this.write(event);
+  }
+
+  appendOfBay(event: BayEvent): StoredEvent<BayEvent> {
+    if (!isBayEvent(event)) throw new TypeError('not an event of a bay');
     return this.write(event);
   }
 
@@ -158,8 +166,7 @@ class LogWriter extends LogReader implements Ledger {
     );
   }
 
-  private write(event: JobEvent): StoredEvent {
-    if (!isJobEvent(event)) throw new TypeError('not an event of a job');
+  private write<E extends LogEvent>(event: E): StoredEvent<E> {
     const eventJson = canonicalJson(event);
     const { events, head } = this.known ?? this.end();
     const sequence = events + 1;
@@ -168,7 +175,7 @@ class LogWriter extends LogReader implements Ledger {
     this.known = undefined;
     numbered(this.path, () => this.insert.run(sequence, at, eventJson, hash));
     this.known = { events: sequence, head: hash };
-    return { writer: this.writer, sequence, at, event: JSON.parse(eventJson) as JobEvent, hash };
+    return { writer: this.writer, sequence, at, event: JSON.parse(eventJson) as E, hash };
   }
 
   nextJob(): number {

@@ -2,8 +2,8 @@
 import { NumberedError, numberedError } from '../errors/errors';
 import { CHAIN_START, chainHash } from './chain';
 import type { Sql, SqlRow, SqlStatement, SqlValue } from './database';
-import type { Decision, JobEvent, StoredEvent } from './events';
-import { isJobEvent } from './event-types';
+import type { BayEvent, Decision, JobEvent, LogEvent, StoredEvent } from './events';
+import { isBayEvent, isJobEvent, isLogEvent } from './event-types';
 import { numbered } from './fault';
 
 /** One job of a log, for a list. */
@@ -28,8 +28,10 @@ export interface ChainHead {
 
 export interface LedgerReader {
   readonly path: string;
-  /** Events in the order written, of one job or of all. Throws 252 when one does not match its hash. */
+  /** Events in the order written, of one job or of all jobs. Throws 252 when one does not match its hash. */
   events(job?: number): StoredEvent[];
+  /** Events of bays in the order written. Throws 252. */
+  bayEvents(): StoredEvent<BayEvent>[];
   /** Jobs in the order opened. Throws 252. */
   jobs(): JobEntry[];
   /** Highest number of a kept capture of this fixture, 0 when there is none. */
@@ -45,6 +47,7 @@ export class LogReader implements LedgerReader {
   readonly writer: string;
   private readonly page: SqlStatement;
   private readonly ofJob: SqlStatement;
+  private readonly ofBays: SqlStatement;
   private readonly openedAndClosed: SqlStatement;
   private readonly capture: SqlStatement;
   private readonly highest: SqlStatement;
@@ -60,6 +63,7 @@ export class LogReader implements LedgerReader {
     this.writer = String(writer[0]?.['name']);
     this.page = sql.prepare(`${ROWS} WHERE e.sequence > ? ORDER BY e.sequence LIMIT ?`);
     this.ofJob = sql.prepare(`${ROWS} WHERE e.event ->> '$.job' = ? ORDER BY e.sequence`);
+    this.ofBays = sql.prepare(`${ROWS} WHERE e.event ->> '$.job' IS NULL ORDER BY e.sequence`);
     this.openedAndClosed = sql.prepare(
       `${ROWS} WHERE e.event ->> '$.type' IN ('job opened', 'job closed') ORDER BY e.sequence`,
     );
@@ -74,8 +78,12 @@ export class LogReader implements LedgerReader {
   }
 
   events(job?: number): StoredEvent[] {
-    if (job !== undefined) return this.checked(this.ofJob, job);
-    return [...this.pages()].flat();
+    const all = job === undefined ? [...this.pages()].flat() : this.checked(this.ofJob, job);
+    return all.filter(isOfJob);
+  }
+
+  bayEvents(): StoredEvent<BayEvent>[] {
+    return this.checked(this.ofBays).filter(isOfBay);
   }
 
   jobs(): JobEntry[] {
@@ -107,7 +115,7 @@ export class LogReader implements LedgerReader {
 
   /** The kept capture of this number, if there is one. */
   keptCapture(fixtureId: string, capture: number): StoredEvent | undefined {
-    return this.checked(this.capture, fixtureId, capture)[0];
+    return this.checked(this.capture, fixtureId, capture).find(isOfJob);
   }
 
   verify(): ChainHead {
@@ -144,10 +152,10 @@ export class LogReader implements LedgerReader {
   }
 
   /** All events, page by page. Where a page cannot be read its events are read one by one, to name the first bad one. */
-  private *pages(): Generator<StoredEvent[]> {
+  private *pages(): Generator<StoredEvent<LogEvent>[]> {
     let after = 0;
     for (;;) {
-      let page: StoredEvent[];
+      let page: StoredEvent<LogEvent>[];
       try {
         page = this.checked(this.page, after, PAGE_ROWS);
       } catch (fault) {
@@ -174,12 +182,12 @@ export class LogReader implements LedgerReader {
     }
   }
 
-  private checked(statement: SqlStatement, ...values: readonly SqlValue[]): StoredEvent[] {
+  private checked(statement: SqlStatement, ...values: readonly SqlValue[]): StoredEvent<LogEvent>[] {
     return numbered(this.path, () => statement.all(...values)).map((row) => this.check(row));
   }
 
   /** The event of a row, after its hash and its type are checked. */
-  private check({ sequence, at, event, hash, previous }: SqlRow): StoredEvent {
+  private check({ sequence, at, event, hash, previous }: SqlRow): StoredEvent<LogEvent> {
     if (
       typeof sequence !== 'number' ||
       typeof at !== 'string' ||
@@ -196,9 +204,9 @@ export class LogReader implements LedgerReader {
     return { writer: this.writer, sequence, at, event: this.typed(event, sequence), hash };
   }
 
-  private typed(text: string, sequence: number): JobEvent {
+  private typed(text: string, sequence: number): LogEvent {
     const event: unknown = JSON.parse(text);
-    if (isJobEvent(event)) return event;
+    if (isLogEvent(event)) return event;
     // The hash holds, so this was written in good faith, by a tool that knows more than this one.
     throw numberedError(
       'log from a newer version',
@@ -209,6 +217,14 @@ export class LogReader implements LedgerReader {
   private corrupt(about: string, cause?: unknown): Error {
     return numberedError('log corrupt', `${this.path}: ${about}`, cause);
   }
+}
+
+function isOfJob(stored: StoredEvent<LogEvent>): stored is StoredEvent<JobEvent> {
+  return isJobEvent(stored.event);
+}
+
+function isOfBay(stored: StoredEvent<LogEvent>): stored is StoredEvent<BayEvent> {
+  return isBayEvent(stored.event);
 }
 
 const ROWS = `SELECT e.sequence, CAST(e.at AS BLOB) AS at, CAST(e.event AS BLOB) AS event,

@@ -14,6 +14,7 @@ const ANSWERS: Partial<Record<JobEvent['type'], readonly Task['do'][]>> = {
   'step asked': ['read'],
   assessed: ['assess'],
   turned: ['turn'],
+  'turning checked': ['check turning'],
   'blade refitted': ['refit blade'],
   tightened: ['tighten'],
   'job closed': ['close'],
@@ -34,6 +35,11 @@ export function refusal(state: JobState | undefined, event: JobEvent): NumberedE
     return known
       ? undefined
       : numberedError('step out of order', `capture ${event.capture} is not one of this job`);
+  }
+  if (event.type === 'bay chosen') {
+    return state.readings.length === 0 && state.closed === undefined
+      ? undefined
+      : numberedError('step out of order', 'the bay is chosen before the first reading');
   }
   const task = nextTask(state);
   if (ANSWERS[event.type]?.includes(task.do) === true) return mismatch(task, event);

@@ -16,14 +16,19 @@ import {
   type Widths,
 } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
+import type { TurningFinding } from '../ledger/events';
+import { floorHolds, floorOfJob } from '../bay/known-floor';
 import { edgesFor, NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
 import { ASSUMED_WIDTHS, widthValues, type WidthName } from '../gauging/widths';
 import type { MachineProfile } from '../machines/profile';
+import { findings, hangingAt, hangingWith, type Readings } from './gains';
 import { standing, type JobState, type Reading, type Setting, type TipTarget } from './state';
 
 export interface Assessment {
   readonly readings: readonly TipReadingOfJob[];
   readonly solution: Solution;
+  /** The readings disagree with the survey of the bay, which therefore was not used. */
+  readonly surveyDisagrees: boolean;
   readonly result: Judgement;
   /** The result when all assumed widths are doubled: a pass that becomes another decision rests on assumed values. */
   readonly resultWidthsDoubled: () => Judgement;
@@ -33,6 +38,10 @@ export interface Assessment {
   readonly faults: () => Faults;
   /** Undefined when the machine's weight would hang outside its hangers. */
   readonly turning: () => StepTurning | undefined;
+  /** Hangers and adjusters with their ratios as they are known before this setting is turned. */
+  readonly hanging: () => Hanging;
+  /** What the turning before this setting looks like when the readings contradict what was said of it; else undefined. */
+  readonly turningFindings: () => TurningFinding[] | undefined;
 }
 
 export type TipReadingOfJob = Reading & { readonly target: TipTarget };
@@ -54,29 +63,40 @@ export function assess(state: JobState, setting: Setting): Assessment {
   const carrying = state.profile.hangers.map(
     (h) => setting.felt[h.name] !== 'slack' || setting.takenUp.includes(h.name),
   );
-  const key = `${setting.seatings.join()} ${carrying.join()}`;
-  const found = kept.get(key) ?? assessment(state, tipReadings(state, setting), carrying);
+  const earlier = state.settings.slice(0, state.settings.indexOf(setting) + 1);
+  const turnings = earlier.map((s) => [s === setting ? [] : s.turned, s.turningChecked ?? '']);
+  const key = `${setting.seatings.join()} ${carrying.join()} ${JSON.stringify(turnings)}`;
+  const found = kept.get(key) ?? assessment(state, setting, tipReadings(state, setting), carrying);
   kept.set(key, found);
   return found;
 }
 
 const assessed = new WeakMap<JobState['readings'], Map<string, Assessment>>();
 
-function assessment(state: JobState, readings: TipReadingOfJob[], carrying: boolean[]): Assessment {
+function assessment(
+  state: JobState,
+  setting: Setting,
+  readings: TipReadingOfJob[],
+  carrying: boolean[],
+): Assessment {
   const { profile } = state;
-  const layout = layoutOf(profile);
   const questions = measureQuestions(profile);
   const solverReadings = readings.map((r) => toSolverReading(state, r));
   const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, readings[0]?.capture.headPosition ?? 0);
   const widths = widthValues((lowMm + highMm) / 2);
+  const { layout, solution, surveyDisagrees } = onItsFloor(state, (on) =>
+    solveTips(on, solverReadings, widths, questions),
+  );
   const decide = (others: Partial<Widths>) =>
     judge(solveTips(layout, solverReadings, { ...widths, ...others }, questions), questions);
-  const solution = solveTips(layout, solverReadings, widths, questions);
   const result = judge(solution, questions);
   const resultWidthsDoubled = once(() => decide(widthValues((lowMm + highMm) / 2, 2)));
+  const rounds = readingsOfRounds(state, widths);
+  const hanging = once(() => hangingAt(state, setting, rounds));
   return {
     readings,
     solution,
+    surveyDisagrees,
     result,
     resultWidthsDoubled,
     restsOn: once(() =>
@@ -88,12 +108,38 @@ function assessment(state: JobState, readings: TipReadingOfJob[], carrying: bool
     turning: once(() =>
       turnInSteps(
         solution,
-        hangingOf(profile),
+        hanging(),
         questions,
         carrying,
         profile.adjusters.map((a) => a.stepTurns),
       ),
     ),
+    hanging,
+    turningFindings: once(() => findings(state, setting, rounds)),
+  };
+}
+
+/** Solves on the floor as the bay's survey has it; where the readings disagree with that, without. */
+function onItsFloor(state: JobState, solve: (layout: Layout) => Solution) {
+  const unsurveyed = layoutOf(state.profile);
+  const surveyed = state.bay === undefined ? undefined : floorOfJob(state.bay);
+  const without = once(() => solve(unsurveyed));
+  if (surveyed === undefined) {
+    return { layout: unsurveyed, solution: without(), surveyDisagrees: false };
+  }
+  const layout: Layout = { ...unsurveyed, surveyed };
+  const solution = solve(layout);
+  return floorHolds(solution, without)
+    ? { layout, solution, surveyDisagrees: false }
+    : { layout: unsurveyed, solution: without(), surveyDisagrees: true };
+}
+
+/** What the rounds of turning of a job are made of. */
+export function readingsOfRounds(state: JobState, widths = widthValues(60)): Readings {
+  return {
+    layout: layoutOf(state.profile),
+    of: (setting) => tipReadings(state, setting).map((r) => toSolverReading(state, r)),
+    widths,
   };
 }
 
@@ -132,6 +178,11 @@ export function layoutOf(profile: MachineProfile): Layout {
   return { spindles: profile.spindles, wheels: profile.wheels, groundPlane: profile.groundPlane };
 }
 
+/** How far a blade turns above the deck's tip plane by design: the upper one of a stacked cross. Heights are solved without it. */
+export function stackHeightMm(profile: MachineProfile, spindle: string): number {
+  return profile.spindles.find((s) => s.name === spindle)?.stackedOn?.aboveMm ?? 0;
+}
+
 export function measureQuestions(profile: MachineProfile): MeasureQuestion[] {
   const index = new Map(profile.spindles.map((s, i) => [s.name, i]));
   const at = (name: string) => index.get(name) ?? -1;
@@ -147,17 +198,9 @@ export function measureQuestions(profile: MachineProfile): MeasureQuestion[] {
   });
 }
 
+/** With nominal ratios. */
 export function hangingOf(profile: MachineProfile): Hanging {
-  const index = new Map(profile.hangers.map((h, i) => [h.name, i]));
-  return {
-    hangers: profile.hangers,
-    centreOfGravity: profile.centreOfGravity,
-    adjusters: profile.adjusters.map((a) => ({
-      moves: a.moves.map((m) => ({ hanger: index.get(m.hanger) ?? -1, mmPerTurn: m.mmPerTurn })),
-      ratioUncertainty: a.ratioUncertainty,
-      travelTurns: a.travelTurns,
-    })),
-  };
+  return hangingWith(profile, undefined);
 }
 
 function toSolverReading(state: JobState, reading: TipReadingOfJob): TipReading {
@@ -170,7 +213,10 @@ function toSolverReading(state: JobState, reading: TipReadingOfJob): TipReading 
     refitted: target.refitted === true,
     seating: target.seating,
     placement: target.placement,
-    heightMm: capture.height / 1000 - offsetOfTheDayMm(state, reading.fixtureId, capture.headPosition),
+    heightMm:
+      capture.height / 1000 -
+      offsetOfTheDayMm(state, reading.fixtureId, capture.headPosition) -
+      stackHeightMm(state.profile, target.spindle),
     standardErrorMm: standardErrorMm(calibration, capture),
   };
 }

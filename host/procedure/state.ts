@@ -2,7 +2,8 @@
  * A job as it stands, computed from its events and from nothing else. Replaying the same events gives the same state.
  */
 import type { Body } from '../../protocol/wire/messages';
-import type { Decision, JobEvent, Stage, StepTarget } from '../ledger/events';
+import type { BayOfJob } from '../bay/known-floor';
+import type { Decision, JobEvent, LearnedGains, Stage, StepTarget, TurningFinding } from '../ledger/events';
 import type { MachineProfile } from '../machines/profile';
 
 export type TipTarget = Extract<StepTarget, { kind: 'tip' }>;
@@ -32,6 +33,8 @@ export interface Setting {
   /** Turned after this setting was read. */
   readonly turned: readonly { readonly adjuster: string; readonly turns: number }[];
   readonly tightened: boolean;
+  /** What the turning before this setting was found to have been, when the readings contradicted it. */
+  readonly turningChecked?: TurningFinding;
   /** Blades that were to be refitted half a turn round, to tell blade from shaft. */
   readonly refits?: readonly { readonly spindle: string; readonly answer: 'half a turn round' | 'not now' }[];
 }
@@ -43,6 +46,10 @@ export interface JobState {
   readonly workOrder: string;
   readonly technician: string;
   readonly simulated: boolean;
+  /** Of the adjusters, from past jobs. */
+  readonly learned?: LearnedGains;
+  /** Undefined: not said, so nothing is known of the floor. */
+  readonly bay?: BayOfJob;
   readonly cautionsConfirmed: boolean;
   readonly prepared: Readonly<Record<string, 'yes' | 'no' | 'not on this machine' | number>>;
   readonly fixtures: readonly {
@@ -74,6 +81,8 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
   if (event.type === 'job opened') return opened(event);
   if (state === undefined) throw new Error('a job begins with being opened');
   switch (event.type) {
+    case 'bay chosen':
+      return { ...state, bay: { bay: event.bay, on: event.on, turnRounds: event.turnRounds } };
     case 'cautions confirmed':
       return { ...state, cautionsConfirmed: true };
     case 'prepared':
@@ -119,6 +128,8 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
         ...s,
         refits: [...(s.refits ?? []), { spindle: event.spindle, answer: event.answer }],
       }));
+    case 'turning checked':
+      return withSetting(state, (s) => ({ ...s, turningChecked: event.found }));
     case 'tightened':
       return withSetting(state, (s) => ({ ...s, tightened: true }));
     case 'job closed':
@@ -144,6 +155,7 @@ function opened(event: Extract<JobEvent, { type: 'job opened' }>): JobState {
     workOrder: event.workOrder,
     technician: event.technician,
     simulated: event.simulated,
+    ...(event.learned === undefined ? {} : { learned: event.learned }),
     cautionsConfirmed: false,
     prepared: {},
     fixtures: [],

@@ -35,6 +35,7 @@ export function drawAnnex(paper: Paper, view: SheetView, tips: readonly Numbered
       'Fixtures',
       view.fixtures.map((f) => fixtureLines(f).join(', ')),
     );
+  flow.list('Bay', view.bay?.sentences ?? []);
   flow.pairs(
     'Preparation',
     view.prepared.map((p, i) => `${i + 1}. ${p.text}: ${p.answer}`),

@@ -128,7 +128,12 @@ function drawTurns(paper: Paper, view: SheetView, y: number): boolean {
 }
 
 function instrumentLines(view: SheetView): string[] {
-  return [...view.fixtures.flatMap((f) => fixtureLines(f)), readingsText(view), ...preparationLines(view)];
+  return [
+    ...view.fixtures.flatMap((f) => fixtureLines(f)),
+    ...(view.bay?.sentences.map((s) => `Bay: ${s}`) ?? []),
+    readingsText(view),
+    ...preparationLines(view),
+  ];
 }
 
 /** Draws as many as there is room for and returns how many had to be left out. */

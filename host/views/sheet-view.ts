@@ -1,4 +1,5 @@
 /** Everything that the delivery sheet and `records show` print, computed from the job's stored events. */
+import { bayLine, type BayLine } from '../bay/known-floor';
 import type { Decision, StoredEvent } from '../ledger/events';
 import type { MachineProfile } from '../machines/profile';
 import { assess } from '../procedure/assess';
@@ -31,6 +32,8 @@ export interface SheetView {
   readonly caps: readonly string[];
   /** Oldest first; the first is as the machine came, the last is how it leaves. */
   readonly stages: readonly StageView[];
+  /** Which bay it stood on and what was known of its floor. */
+  readonly bay?: BayLine;
   readonly fixtures: readonly FixtureLine[];
   readonly prepared: readonly { readonly text: string; readonly answer: string }[];
   readonly readings: readonly Reading[];
@@ -53,6 +56,7 @@ export function sheetView(events: readonly StoredEvent[]): SheetView | undefined
   const last = events.at(-1);
   if (state === undefined || first === undefined || last === undefined) return undefined;
   const read = state.settings.filter((s) => s.assessed.length > 0);
+  const stages = read.map((setting) => stageView(state, setting, assess(state, setting)));
   return {
     job: state.job,
     profile: state.profile,
@@ -64,7 +68,11 @@ export function sheetView(events: readonly StoredEvent[]): SheetView | undefined
     closedAt: state.closed === undefined ? undefined : last.at,
     decision: state.closed,
     caps: capsOf(state),
-    stages: read.map((setting) => stageView(state, setting, assess(state, setting))),
+    stages,
+    bay: bayLine(
+      state.bay,
+      stages.some((s) => s.surveyDisagrees === true),
+    ),
     fixtures: state.fixtures.map((f) => fixtureLine(state, f)),
     prepared: state.profile.preparation.map((item) => ({
       text: item.text,

@@ -41,6 +41,8 @@ export interface StageView {
   readonly tips: readonly TipRow[];
   /** Deck plane: height above the ground at the machine's origin, slopes dz/dx and dz/dy. */
   readonly plane: { readonly z0Mm: number; readonly slopeX: number; readonly slopeY: number } | undefined;
+  /** The readings disagree with the survey of the bay, which therefore was not used. */
+  readonly surveyDisagrees?: boolean;
   readonly captures: readonly number[];
   readonly turned: Setting['turned'];
 }
@@ -55,6 +57,7 @@ export function stageView(state: JobState, setting: Setting, assessment: Assessm
     measures: measureRows(state.profile, solution, result),
     tips: tipRows(state, assessment),
     plane: solution.pose === 'not determined' ? undefined : solution.pose,
+    ...(assessment.surveyDisagrees ? { surveyDisagrees: true } : {}),
     captures: assessment.readings.map((r) => r.capture.capture),
     turned: setting.turned,
   };
@@ -97,7 +100,7 @@ function tipRows(state: JobState, assessment: Assessment): TipRow[] {
       headingDeg: tip.headingDeg,
       xMm: spindle.xMm + spindle.tipRadiusMm * Math.cos(heading),
       yMm: spindle.yMm + spindle.tipRadiusMm * Math.sin(heading),
-      heightMm: tip.heightMm,
+      heightMm: tip.heightMm + (spindle.stackedOn?.aboveMm ?? 0),
       expandedMm: 2 * tip.standardUncertaintyMm,
     };
   });

@@ -1,0 +1,120 @@
+/** What a job knows of the floor it stands on, from its bay: for the solver, and in words. */
+import { chiSquareAbove, type Solution, type SurveyedFloor } from '../../protocol/solver';
+import { expiryOf, type Bay, type Day } from './bay';
+import { surveyedFloorOf, surveyResult, surveyState, type SurveyState } from './survey';
+import type { FloorSum } from './turn-round';
+
+/** A bay as a job chose it. */
+export interface BayOfJob {
+  readonly bay: Bay;
+  readonly on: Day;
+  readonly turnRounds: readonly FloorSum[];
+}
+
+/** The floor for the solver; undefined when nothing counts on that day. Kept for as long as the bay is. */
+export function floorOfJob(of: BayOfJob): SurveyedFloor | undefined {
+  if (!floors.has(of)) floors.set(of, floorKnown(of));
+  return floors.get(of);
+}
+
+const floors = new WeakMap<BayOfJob, SurveyedFloor | undefined>();
+
+/** A turn-round counts for as long as a survey does that states nothing else. */
+const TURN_ROUND_DAYS = 180;
+
+function floorKnown({ bay, on, turnRounds }: BayOfJob): SurveyedFloor | undefined {
+  const survey = surveyedFloorOf(bay, on);
+  const sums = turnRounds.filter((s) => on <= expiryOf({ date: s.on, expiresDays: TURN_ROUND_DAYS }));
+  if (survey === undefined && sums.length === 0) return undefined;
+  const { positionSdMm, headingSdDeg, ...standing } = bay.parking;
+  const parking = { ...standing, xSdMm: positionSdMm, ySdMm: positionSdMm, headingSdDeg };
+  const surveyed = survey ?? { rows: [], covariance: [], parking };
+  const points = surveyed.rows.length;
+  return {
+    ...surveyed,
+    rows: [...surveyed.rows, ...sums.map(({ places, valueMm }) => ({ places, valueMm }))],
+    covariance: [
+      ...surveyed.covariance,
+      ...sums.map((s, i) => [...Array.from({ length: points + i }, () => 0), s.standardUncertaintyMm ** 2]),
+    ],
+  };
+}
+
+/** Readings with a smaller chance than this, given the survey, speak against it. */
+const LEAST_CHANCE = 0.01;
+
+/**
+ * Whether the readings of a job stand with the floor as surveyed: chi-square of the whitened rows. A misfit that is as
+ * likely without the survey is not the floor's.
+ */
+export function floorHolds(surveyed: Solution, unsurveyed: () => Solution): boolean {
+  const chance = chiSquareAbove(surveyed.chiSquare, surveyed.degreesOfFreedom);
+  return chance >= LEAST_CHANCE || surveyed.logEvidence >= unsurveyed().logEvidence;
+}
+
+/** A bay as the sheet shows it. */
+export interface BayLine {
+  readonly name: string;
+  readonly invented: boolean;
+  readonly state: SurveyState | 'disagrees';
+  readonly surveyDate: Day | undefined;
+  readonly expires: Day | undefined;
+  readonly instrument: string | undefined;
+  readonly misclosureMm: number | undefined;
+  readonly turnedRoundOn: Day | undefined;
+  /** What the sheet says of it, one sentence each. */
+  readonly sentences: readonly string[];
+}
+
+export function bayLine(of: BayOfJob | undefined, disagrees: boolean): BayLine {
+  if (of === undefined) {
+    const sentences = ['Floor not surveyed: no bay was chosen; its unevenness counts as assumed.'];
+    return { ...NO_BAY, sentences };
+  }
+  const { bay, on, turnRounds } = of;
+  const { survey } = bay;
+  const result = surveyResult(bay);
+  const known = surveyState(bay, on);
+  const state = disagrees ? 'disagrees' : known;
+  const turned = turnRounds.at(-1)?.on;
+  const also = turned === undefined ? [] : [`Checked by turning a machine round on ${turned}.`];
+  const line = {
+    name: bay.name,
+    invented: bay.invented,
+    state,
+    surveyDate: survey?.date,
+    expires: survey === undefined ? undefined : expiryOf(survey),
+    instrument: survey?.instrument,
+    misclosureMm: result?.misclosureMm,
+    turnedRoundOn: turned,
+  } as const;
+  const notices = result?.notices.map((n) => `${n.charAt(0).toUpperCase()}${n.slice(1)}.`) ?? [];
+  return { ...line, sentences: [stateSentence(line, on), ...also, ...notices] };
+}
+
+const NO_BAY = {
+  name: '',
+  invented: false,
+  state: 'not surveyed',
+  surveyDate: undefined,
+  expires: undefined,
+  instrument: undefined,
+  misclosureMm: undefined,
+  turnedRoundOn: undefined,
+} as const;
+
+function stateSentence(line: Omit<BayLine, 'sentences'>, on: Day): string {
+  const surveyed = `${line.name}, surveyed ${line.surveyDate ?? ''}`;
+  switch (line.state) {
+    case 'surveyed':
+      return `${surveyed} with ${line.instrument ?? ''}, misclosure ${Math.abs(line.misclosureMm ?? 0).toFixed(2)} mm, good until ${line.expires ?? ''}.`;
+    case 'expired':
+      return `${surveyed}: expired on ${line.expires ?? ''}, not used on ${on}; unevenness of the floor counts as assumed.`;
+    case 'not usable':
+      return `${surveyed}: the survey does not close and is not used; unevenness of the floor counts as assumed.`;
+    case 'disagrees':
+      return `${surveyed}: the readings of this job disagree with the survey, so it was not used; survey the bay anew.`;
+    case 'not surveyed':
+      return `${line.name}: floor not surveyed; its unevenness counts as assumed.`;
+  }
+}
