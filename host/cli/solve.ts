@@ -1,12 +1,14 @@
 import { z } from 'zod';
-import { judge, solveTips, whatToTurn } from '../../protocol/solver';
+import { explainFaults, judge, solveTips, whatToTurn, type Widths } from '../../protocol/solver';
 import { numberedError } from '../errors/errors';
 import { ASSUMED_WIDTHS, widthValues, type WidthName } from '../gauging/widths';
 import { loadProfile, parseProfile } from '../machines/load';
 import type { MachineProfile } from '../machines/profile';
-import { hangingOf, layoutOf, measureQuestions } from '../procedure/assess';
+import { hangingOf, layoutOf, measureQuestions, stackHeightMm } from '../procedure/assess';
+import { assumedValues, assumedWidths } from '../procedure/assumed-values';
 import { stageText, columns } from '../terminal/stage-text';
-import { measureRows } from '../views/stage-view';
+import { faultView } from '../views/fault-view';
+import { assumedView, beyondTurning, measureRows } from '../views/stage-view';
 import { headingText, turnText } from '../views/words';
 import { print, printJson, readIn } from './output';
 
@@ -27,6 +29,8 @@ const fileSchema = z.strictObject({
         placement: z.int().min(1),
         heightMm: z.number().min(-1000).max(1000),
         standardErrorMm: z.number().gt(0).max(100),
+        /** The blade had been refitted half a turn round on its spindle. */
+        refitted: z.boolean().optional(),
       }),
     )
     .min(1),
@@ -40,12 +44,21 @@ export interface SolveOptions {
 
 /** Exit codes as for a job: 0 pass, 1 fail, 2 can't tell yet. Errors: 301-305, 351, 352, 405. */
 export function solve(file: string, options: SolveOptions): Promise<number> {
-  const { profile, readings, widths, carrying } = parse(readIn(file), file);
+  const { profile, readings, shown, widths, given, carrying } = parse(readIn(file), file);
   const questions = measureQuestions(profile);
   const solution = solveTips(layoutOf(profile), readings, widths, questions);
   if (solution.pose === 'not determined')
     throw numberedError('plane not determined', `${readings.length} readings in ${file}`);
   const result = judge(solution, questions);
+  const decide = (others: Widths) =>
+    judge(solveTips(layoutOf(profile), readings, others, questions), questions);
+  const assumed = assumedWidths().filter((name) => given[name] === undefined);
+  const explained = explainFaults(layoutOf(profile), readings, widths, questions, solution);
+  const besides = {
+    ...assumedView(result, assumedValues(widths, assumed, decide)),
+    faults: faultView(profile, shown, explained),
+    cannotMend: beyondTurning(profile, result),
+  };
   const turning = whatToTurn(solution, hangingOf(profile), questions, carrying);
   if (options.json === true) {
     printJson({
@@ -55,6 +68,7 @@ export function solve(file: string, options: SolveOptions): Promise<number> {
       plane: solution.pose,
       tips: solution.tips,
       residuals: solution.residuals,
+      ...besides,
       turning,
     });
   } else {
@@ -63,7 +77,7 @@ export function solve(file: string, options: SolveOptions): Promise<number> {
       ...stageText(profile.model, {
         decision: result.decision,
         jointProbability: result.jointProbability,
-        restsOnAssumedValues: false,
+        ...besides,
         measures: rows,
       }),
       ...columns(
@@ -119,9 +133,12 @@ function parse(text: string, file: string) {
     readings: readings.map((r, i) => ({
       ...r,
       spindle: spindle(r.spindle, i),
+      heightMm: r.heightMm - stackHeightMm(profile, r.spindle),
       end: r.end === 'A' ? (1 as const) : (-1 as const),
-      refitted: false,
+      refitted: r.refitted === true,
     })),
+    shown: readings.map((r, i) => ({ number: i + 1, target: { ...r, kind: 'tip' as const } })),
+    given: widths ?? {},
     carrying: profile.hangers.map((h) => carrying === undefined || carrying.includes(h.name)),
     widths: { ...widthValues(REFERENCE_MM), ...widths },
   };

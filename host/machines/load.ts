@@ -6,13 +6,28 @@ import { contradictionsOf } from './contradictions';
 import { findJsonFault } from './json-fault';
 import { profileSchema } from './profile';
 import type { MachineProfile } from './profile';
+import cressidine93 from './profiles/cressidine-93.json';
+import dunfallow116 from './profiles/dunfallow-116.json';
+import hobthrush150 from './profiles/hobthrush-150.json';
+import larkpenny51 from './profiles/larkpenny-51.json';
 import orrinshaw106 from './profiles/orrinshaw-106.json';
 import pimwick76 from './profiles/pimwick-76.json';
 import quellbeck133 from './profiles/quellbeck-133.json';
 import thrushmoor248 from './profiles/thrushmoor-248.json';
+import wexcarrow183 from './profiles/wexcarrow-183.json';
 
 // Imported, not read from a folder, so that the bundled command line carries them.
-const OWN_PROFILES: readonly unknown[] = [pimwick76, orrinshaw106, quellbeck133, thrushmoor248];
+const OWN_PROFILES: readonly unknown[] = [
+  pimwick76,
+  larkpenny51,
+  orrinshaw106,
+  cressidine93,
+  quellbeck133,
+  dunfallow116,
+  hobthrush150,
+  wexcarrow183,
+  thrushmoor248,
+];
 
 /**
  * The profile written in `text`; `source` says in errors where the text comes from.

@@ -3,7 +3,8 @@ import Ajv from 'ajv';
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { listProfiles, loadProfile, parseProfile, profileJsonSchema } from '../../../host/machines/load';
-import type { MachineProfile } from '../../../host/machines/profile';
+import { profileAtHeight } from '../../../host/machines/at-height';
+import { FAMILIES, type MachineProfile } from '../../../host/machines/profile';
 
 const profiles = listProfiles();
 const table = (name: string) =>
@@ -12,16 +13,28 @@ const table = (name: string) =>
   };
 
 describe('the machines that come with the tool', () => {
-  test('are four invented ones with one, two, three and five spindles', () => {
-    expect(profiles.map((p) => p.spindles.length)).toEqual([1, 2, 3, 5]);
-    expect(profiles.every((p) => p.invented && p.family === 'mid-mount hung')).toBe(true);
-    expect(profiles.filter((p) => p.hangers.length === 3)).toHaveLength(1);
+  test('are nine invented ones of six families with one to five spindles', () => {
+    expect(profiles.every((p) => p.invented)).toBe(true);
+    const spindles = profiles.map((p) => p.spindles.filter((s) => s.stackedOn === undefined).length);
+    expect(spindles).toEqual([1, 1, 2, 2, 3, 3, 3, 4, 5]);
+    expect(new Set(profiles.map((p) => p.family))).toEqual(new Set(FAMILIES));
+  });
+
+  test('change their ratios and limits with the height setting, on straight lines between those given', () => {
+    const rod = loadProfile('dunfallow-116');
+    const higher = profileAtHeight(rod, 85);
+    // By hand: half way from 2.45 at 70 mm to 2.8 at 100 mm; links without a table keep their ratio.
+    expect(higher.adjusters.map((a) => a.moves[0]?.mmPerTurn)).toEqual([expect.closeTo(2.625, 12), 1.8, 1.8]);
+    expect(higher.measures.map((m) => m.targetMm)).toEqual([0, 5, 85, 0, 0, 0]);
+    expect(parseProfile(JSON.stringify(higher), 'higher')).toEqual(higher);
+    expect(profileAtHeight(rod, 70)).toBe(rod);
+    expect(() => profileAtHeight(rod, 110)).toThrow(/does not reach 110 mm/);
   });
 
   test('are found by model, by short name and as a file', () => {
-    expect(loadProfile('Quellbeck 133')).toEqual(profiles[2]);
-    expect(loadProfile('quellbeck-133')).toEqual(profiles[2]);
-    expect(loadProfile('host/machines/profiles/quellbeck-133.json')).toEqual(profiles[2]);
+    expect(loadProfile('Quellbeck 133')).toEqual(profiles[4]);
+    expect(loadProfile('quellbeck-133')).toEqual(profiles[4]);
+    expect(loadProfile('host/machines/profiles/quellbeck-133.json')).toEqual(profiles[4]);
   });
 
   test('fit the published JSON schema, by a general validator, which refuses broken ones', () => {
