@@ -37,6 +37,8 @@ export function simulatedWork(shop: Shop): SimulatedWork {
         case 'turn':
           technician.turn(question.adjuster.name, question.turns);
           return 'done';
+        case 'check turning':
+          return { what: 'as said' };
         case 'refit blade':
           technician.takeOff();
           technician.refitBladeHalfTurn(question.spindle);

@@ -184,6 +184,8 @@ async function carryOut(
         spindle: task.spindle,
         answer: await hands.answer(task),
       });
+    case 'check turning':
+      return inHand.record({ type: 'turning checked', job, found: await hands.answer(task) });
     case 'tighten':
       await hands.answer(task);
       return inHand.record({ type: 'tightened', job });

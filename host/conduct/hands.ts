@@ -1,5 +1,6 @@
 /** Who does what the job asks: a technician at a face, or the simulated technician of the demo. */
 import type { Body } from '../../protocol/wire/messages';
+import type { TurningFinding } from '../ledger/events';
 import type { Task } from '../procedure/task';
 import type { StageView } from '../views/stage-view';
 
@@ -14,7 +15,9 @@ export type AnswerTo<Q extends Question> = Q extends { do: 'prepare' }
       ? 'uphold' | { setAside: string }
       : Q extends { do: 'refit blade' }
         ? 'half a turn round' | 'not now'
-        : 'done';
+        : Q extends { do: 'check turning' }
+          ? TurningFinding
+          : 'done';
 
 export type ReadTask = Extract<Task, { do: 'read' }>;
 

@@ -3,10 +3,11 @@
  * technician at the terminal, the simulated technician of the demo) answers it.
  */
 import { numberedError } from '../errors/errors';
-import type { Decision, StepTarget } from '../ledger/events';
+import type { Decision, StepTarget, TurningFinding } from '../ledger/events';
 import { CLOSING_LIMIT_MM, headFor, OPENING_LIMIT_MM } from '../gauging/height-master';
 import { assess, masterErrorMm, tipReadings, type Assessment, type TipReadingOfJob } from './assess';
 import { CAUTIONS } from './cautions';
+import { trialTurns } from './gains';
 import { readingPlan } from './reading-plan';
 import { isRefitted, refitsDone, refittedTipsToRead, spindleToRefit } from './refit';
 import {
@@ -60,7 +61,11 @@ export type Task =
       readonly turns: number;
       readonly raiseMm: number;
       readonly left: number;
+      /** One turn to learn what one turn does: the adjuster's ratio is not known. */
+      readonly trial?: true;
     }
+  /** The turning did not come out as asked: what it looks like, likeliest first; empty when nothing known explains it. */
+  | { readonly do: 'check turning'; readonly findings: readonly TurningFinding[] }
   /** Half a turn round on its spindle, to tell a bent blade from a bent shaft. */
   | { readonly do: 'refit blade'; readonly spindle: string }
   | { readonly do: 'tighten' }
@@ -219,10 +224,18 @@ function actOnResult(state: JobState): Task {
     return { do: 'assess', assessment };
   return (
     afterTurning(state, setting, assessment) ??
+    checkTurning(setting, assessment) ??
     refitBlade(state, setting, assessment) ??
     turnOrRepeat(state, setting, assessment) ??
     closing(state)
   );
+}
+
+/** Stop rule: a round that contradicts its own turns is asked about before anything is turned again. */
+function checkTurning(setting: Setting, assessment: Assessment): Task | undefined {
+  if (setting.turningChecked !== undefined || setting.turned.length > 0) return undefined;
+  const findings = assessment.turningFindings();
+  return findings === undefined ? undefined : { do: 'check turning', findings };
 }
 
 function refitBlade(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
@@ -257,7 +270,7 @@ function afterTurning(state: JobState, setting: Setting, assessment: Assessment)
 function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
   const { decision } = assessment.result;
   const readyToTighten = setting.stage === 'after turning';
-  if (decision !== 'pass' && turningHelps(state, assessment)) {
+  if (decision !== 'pass' && (turningHelps(state, assessment) || trialHelps(state, assessment))) {
     const turn = nextTurn(state, setting, assessment);
     if (turn !== undefined) return turn;
   }
@@ -273,11 +286,21 @@ function turningHelps(state: JobState, { result, turning }: Assessment): boolean
   return rounds < MOST_ROUNDS && (turning()?.jointProbability ?? 0) > result.jointProbability + WORTH_A_ROUND;
 }
 
-/** The next adjuster whose turn is worth making: at least half of the smallest step that a technician sets. */
+function trialHelps(state: JobState, assessment: Assessment): boolean {
+  const rounds = state.settings.filter((s) => s.turned.length > 0).length;
+  return rounds < MOST_ROUNDS && trialTurns(assessment.hanging()) !== undefined;
+}
+
+/** The next adjuster to be turned in this round. */
 function nextTurn(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
+  const trial = trialTurns(assessment.hanging());
   const turning = assessment.turning();
   const worthIt = state.profile.adjusters
-    .map((adjuster, i) => ({ adjuster, turns: turning?.turns[i] ?? 0, raiseMm: turning?.raiseMm[i] ?? 0 }))
+    .map((adjuster, i) =>
+      trial === undefined
+        ? { adjuster, turns: turning?.turns[i] ?? 0, raiseMm: turning?.raiseMm[i] ?? 0 }
+        : { adjuster, turns: trial[i] ?? 0, raiseMm: NaN, trial: true as const },
+    )
     .filter(({ adjuster, turns }) => Math.abs(turns) >= adjuster.stepTurns / 2)
     .filter(({ adjuster }) => !setting.turned.some((t) => t.adjuster === adjuster.name));
   const next = worthIt[0];

@@ -1,5 +1,7 @@
 /** A technician at the keyboard: every question is answered by one key, or by typing a number. */
 import type { AnswerTo, Hands, Question } from '../conduct/hands';
+import type { TurningFinding } from '../ledger/events';
+import { findingText } from '../views/turning-words';
 
 /** Keys as they are pressed, one at a time, by name: a letter, `return`, `space`, `escape`. */
 export interface Keys {
@@ -37,6 +39,17 @@ export function terminalHands(keys: Keys, say: (text: string) => void): Hands {
         } as const);
         return answer === 'uphold' ? 'uphold' : { setAside: 'the technician found the clamp wrong' };
       }
+      case 'check turning':
+        return choose(
+          [
+            'return: it was done as asked',
+            ...question.findings.map((f, i) => `${i + 1}: ${findingText(f)}`),
+          ].join('   '),
+          Object.fromEntries<TurningFinding>([
+            ['return', { what: 'as said' }],
+            ...question.findings.map((f, i) => [`${i + 1}`, f] as const),
+          ]),
+        );
       case 'refit blade':
         return choose('return: refitted   n: not now', {
           return: 'half a turn round',

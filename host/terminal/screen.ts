@@ -5,6 +5,7 @@ import type { Screen } from '../conduct/hands';
 import type { Task } from '../procedure/task';
 import { STAGE_TITLES, stageText } from './stage-text';
 import { feelText, seatText, takeUpText, targetText, turnText } from '../views/words';
+import { turningCheckText } from '../views/turning-words';
 
 export interface TerminalOutput {
   write(text: string): void;
@@ -96,7 +97,11 @@ export function taskText(task: Task): string[] {
       ];
     }
     case 'turn':
-      return [`Turn ${turnText(task.adjuster, task.turns, task.raiseMm)}   [${task.left} to go]`];
+      return [
+        `${task.trial === true ? 'Trial turn, to learn what one turn does: turn' : 'Turn'} ${turnText(task.adjuster, task.turns, task.raiseMm)}   [${task.left} to go]`,
+      ];
+    case 'check turning':
+      return [turningCheckText(task.findings)];
     case 'refit blade':
       return [
         `Take the ${task.spindle} blade off, wipe its hub face, put it back half a turn round, right way up: this tells blade from shaft`,

@@ -71,20 +71,32 @@ export function turnText(
   const way = raiseMm >= 0 ? 'raise' : 'lower';
   const rotation = turns >= 0 ? adjuster.raises.rotation : opposite(adjuster.raises.rotation);
   const amount = turnsText(Math.abs(turns), adjuster.stepTurns);
-  return `${adjuster.name}: ${way} ${Math.abs(raiseMm).toFixed(1)} mm = ${amount}, ${rotation} seen from ${adjuster.raises.seenFrom}`;
+  // How far a trial turn goes is what it is to show.
+  const rise = Number.isNaN(raiseMm)
+    ? `${turns >= 0 ? 'raise' : 'lower'} by ${amount}`
+    : `${way} ${Math.abs(raiseMm).toFixed(1)} mm = ${amount}`;
+  return `${adjuster.name}: ${rise}, ${rotation} seen from ${adjuster.raises.seenFrom}`;
 }
 
-/** Turns to the nearest step: "2 turns and 3 flats" where the step is a flat of a hexagon, else decimal turns. */
+/** Whole steps: "2 turns and 3 flats" where the step is a flat of a hexagon, else "2 turns and 1/4" or "3 notches of 0.30 turns". */
 export function turnsText(turns: number, stepTurns: number): string {
-  if (Math.abs(stepTurns - 1 / 6) > 1e-9) return `${turns.toFixed(2)} turns`;
-  const flats = Math.round(turns * 6);
-  const whole = Math.floor(flats / 6);
-  const rest = flats - 6 * whole;
-  const parts = [
-    ...(whole > 0 ? [`${whole} turn${whole === 1 ? '' : 's'}`] : []),
-    ...(rest > 0 ? [`${rest} flat${rest === 1 ? '' : 's'}`] : []),
-  ];
-  return parts.length === 0 ? 'less than half a flat' : parts.join(' and ');
+  const steps = Math.round(turns / stepTurns);
+  const stepsInATurn = Math.round(1 / stepTurns);
+  if (steps === 0) return 'less than half a step';
+  if (Math.abs(stepsInATurn * stepTurns - 1) > 1e-6)
+    return `${counted(steps, 'notch', 'notches')} of ${stepTurns.toFixed(2)} turns`;
+  const whole = Math.floor(steps / stepsInATurn);
+  const rest = steps - stepsInATurn * whole;
+  const parts = whole > 0 ? [counted(whole, 'turn', 'turns')] : [];
+  if (rest > 0) {
+    if (stepsInATurn === 6) parts.push(counted(rest, 'flat', 'flats'));
+    else parts.push(`${rest}/${stepsInATurn}${whole > 0 ? '' : ' turn'}`);
+  }
+  return parts.join(' and ');
+}
+
+function counted(count: number, one: string, more: string): string {
+  return `${count} ${count === 1 ? one : more}`;
 }
 
 /** A value with its expanded uncertainty, both to 0.1 mm; never shown as inside when it is outside (see limitedText). */

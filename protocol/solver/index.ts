@@ -71,6 +71,15 @@ export {
 export { judge, probabilityOutside, type Judgement, type Verdict } from './result';
 export { restDeck, type Rest, type Support, type SupportKind } from './statics';
 export { whatToTurn, type Adjuster, type Hanging, type Turning } from './turning';
+export {
+  explainRound,
+  learnGains,
+  withGains,
+  type RoundExplanation,
+  type Gain,
+  type Gains,
+  type TurningRound,
+} from './gains';
 export { SLACK_LIMIT_MM, turnInSteps, type StepTurning } from './whole-steps';
 export { explainFaults, type Explanation, type Faults, type Finding } from './faults';
 export type { FaultKind } from './fault-candidates';

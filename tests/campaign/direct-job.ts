@@ -6,7 +6,7 @@ import { captureHeightUm } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
 import type { Question, ReadTask } from '../../host/conduct/hands';
 import { simulatedWork } from '../../host/cli/simulated-work';
-import type { JobEvent } from '../../host/ledger/events';
+import type { JobEvent, TurningFinding } from '../../host/ledger/events';
 import type { MachineProfile } from '../../host/machines/profile';
 import { refusal } from '../../host/procedure/admit';
 import { apply, currentSetting, type JobState } from '../../host/procedure/state';
@@ -172,6 +172,8 @@ function eventsFor(task: Task, state: JobState, answer: (question: Question) => 
           answer: answer(task) as 'half a turn round' | 'not now',
         },
       ];
+    case 'check turning':
+      return [{ type: 'turning checked', job, found: answer(task) as TurningFinding }];
     case 'tighten':
       answer(task);
       return [{ type: 'tightened', job }];

@@ -137,6 +137,18 @@ export const SOLVER_CASES: CasesByName = {
     },
     count: 40,
   },
+  learnGains: {
+    generate: (random) => plain([example.hanging, listOf(integerBetween(random, 0, 6), () => round(random))]),
+    count: 30,
+  },
+  withGains: {
+    generate: (random) => {
+      const gain = () => ({ factor: random.between(0.5, 1.5), standardUncertainty: random.uniform() });
+      return plain([example.hanging, listOf(4, gain)]);
+    },
+    count: 20,
+  },
+  explainRound: { generate: (random) => plain([example.hanging, round(random)]), count: 60 },
   turnInSteps: {
     generate: (random) => {
       const measures = example.questions.map(({ name, targetMm }) => ({
@@ -261,6 +273,16 @@ function survey(random: Random) {
     rows: listOf(count, () => ({ places: [place()], valueMm: tameNumber(random) / 50 })),
     covariance: Array.from({ length: count }, (_, i) => [...listOf(i, () => 0.01), 0.04]),
     parking: { xMm: 100, yMm: -50, headingDeg: 180, xSdMm: 20, ySdMm: 20, headingSdDeg: 1 },
+  };
+}
+
+function round(random: Random) {
+  return {
+    machine: integerBetween(random, 0, 2),
+    turns: listOf(4, () => pick(random, [0, integerBetween(random, -12, 12) / 6])),
+    carrying: listOf(4, () => random.chance(0.8)),
+    change: [random.normal(3), random.normal(0.004), random.normal(0.004)],
+    covariance: [0.09, 1e-5, 0, 1e-5, 1e-7, 0, 0, 0, 1e-7],
   };
 }
 

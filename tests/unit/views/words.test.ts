@@ -19,7 +19,9 @@ it('says lower or raise first, then turns and flats, then which way and seen fro
     'rear left: lower 0.5 mm = 2 flats, counter-clockwise seen from below',
   );
   expect(turnsText(0.98, 1 / 6)).toBe('1 turn');
-  expect(turnsText(0.98, 0.5)).toBe('0.98 turns');
+  expect(turnsText(0.98, 0.5)).toBe('1 turn');
+  expect(turnsText(2.75, 0.25)).toBe('2 turns and 3/4');
+  expect(turnsText(0.9, 0.3)).toBe('3 notches of 0.30 turns');
 });
 
 it('names eight directions as seated, left at 90 degrees (ISO 8855: y to the left)', () => {
