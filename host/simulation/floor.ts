@@ -41,7 +41,8 @@ export function createFloor(random: Random, population: Population): Floor {
           sum += Math.cos(waves[i] * xMm + waves[i + 1] * yMm + waves[i + 2]);
         }
       }
-      return slopeX * xMm + slopeY * yMm + amplitudeMm * sum;
+      const stepMm = xMm > population.floorJointAtMm ? population.floorJointStepMm : 0;
+      return slopeX * xMm + slopeY * yMm + amplitudeMm * sum + stepMm;
     },
     textureMm(xMm, yMm) {
       if (population.textureSdMm === 0) return 0;

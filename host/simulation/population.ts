@@ -15,6 +15,9 @@ export interface Population {
   readonly textureSdMm: number;
   /** Floor: size of the grain of the texture; spots much closer than this see the same texture. */
   readonly textureGrainMm: number;
+  /** Floor: step of the slab at a joint straight across the bay, forward of it higher, and where the joint lies. */
+  readonly floorJointStepMm: number;
+  readonly floorJointAtMm: number;
   /** Floor: shiny patches per square metre, where the distance noise is large. */
   readonly glarePatchesPerM2: number;
   /** Laser: sd of the noise of one distance sample on plain floor. */
@@ -52,12 +55,23 @@ export interface Population {
 
   /** Clamp: sd of the placement along the beam, one draw per clamping. */
   readonly placementSdMm: number;
+  /** Clamp: how much too high this technician's clampings sit, all alike. */
+  readonly placementBiasMm: number;
+  /** Clamp: share of one clamping's error that is met again in the next. */
+  readonly placementCarryOver: number;
+  /** Clamp: probability of a chip under it, and how much the fixture then sits too high on average, exponential. */
+  readonly chipProbability: number;
+  readonly chipMeanMm: number;
   /** Clamp: sd of the fixture's tilt about each of its axes. */
   readonly fixtureTiltSdDeg: number;
   /** Clamp: sd of the position along the blade. */
   readonly alongBladeSdMm: number;
   /** Technician: sd of the blade's heading about the one asked for. */
   readonly headingSdDeg: number;
+  /** Technician: how far to the left he sets every blade, from where he kneels. */
+  readonly headingBiasDeg: number;
+  /** Technician: probability of pointing the blade a quarter turn off what was asked for. */
+  readonly wrongHeadingProbability: number;
   /** Technician: probability of clamping on another tip than the one asked for. */
   readonly wrongTipProbability: number;
   /** Technician: probability of knocking the fixture while turning the blade with it. */
@@ -109,6 +123,8 @@ export const POPULATION: Population = {
   floorSlopeSd: 0.002,
   textureSdMm: 0.1,
   textureGrainMm: 5,
+  floorJointStepMm: 0,
+  floorJointAtMm: 0,
   glarePatchesPerM2: 0,
   speckleMm: 0.05,
   glareMm: 1.0,
@@ -130,9 +146,15 @@ export const POPULATION: Population = {
   seatingSlopeSd: 0.0003,
 
   placementSdMm: 0.25,
+  placementBiasMm: 0,
+  placementCarryOver: 0,
+  chipProbability: 0,
+  chipMeanMm: 0.5,
   fixtureTiltSdDeg: 2,
   alongBladeSdMm: 2,
   headingSdDeg: 5,
+  headingBiasDeg: 0,
+  wrongHeadingProbability: 0,
   wrongTipProbability: 0,
   knockProbability: 0,
   knockSdMm: 1.5,

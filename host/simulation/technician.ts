@@ -60,6 +60,9 @@ export interface TechnicianTools {
 export function createTechnician(tools: TechnicianTools): Technician {
   const { profile, blades, linkage, deck, timeline, random, population } = tools;
   let lastTurns = 0;
+  // Habits have a source of their own, so that a technician without any draws what he always drew.
+  const habits = random.split('habits');
+  let clampErrorMm = 0;
 
   const onBlade = () => {
     const { hold } = timeline.last;
@@ -71,6 +74,15 @@ export function createTechnician(tools: TechnicianTools): Technician {
     rollRad: random.normal(tiltSdDeg) * RAD,
     pitchRad: random.normal(tiltSdDeg) * RAD,
   });
+  /** One clamping's error along the beam: like the one before to a share, and now and then there is a chip under it. */
+  const clampedMm = (freshMm: number): number => {
+    const share = population.placementCarryOver;
+    clampErrorMm = share * clampErrorMm + Math.sqrt(1 - share * share) * freshMm;
+    const chip = habits.chance(population.chipProbability)
+      ? -population.chipMeanMm * Math.log(1 - habits.uniform())
+      : 0;
+    return clampErrorMm + population.placementBiasMm + chip;
+  };
   const knocked = <Seated extends { placementMm: number; rollRad: number }>(hold: Seated): Seated => ({
     ...hold,
     placementMm: hold.placementMm + random.normal(population.knockSdMm),
@@ -105,7 +117,8 @@ export function createTechnician(tools: TechnicianTools): Technician {
       const [index, clamped] = tipFor(spindle, end);
       const headingDeg = headingOf(blades[index], clamped);
       const alongMm = random.normal(population.alongBladeSdMm);
-      const seat = seatOn(population.placementSdMm, population.fixtureTiltSdDeg);
+      const fresh = seatOn(population.placementSdMm, population.fixtureTiltSdDeg);
+      const seat = { ...fresh, placementMm: clampedMm(fresh.placementMm) };
       return timeline.begin('carry', population.clampMs, {
         hold: { where: 'blade', spindle: index, end: clamped, headingDeg, alongMm, ...seat },
       });
@@ -113,7 +126,13 @@ export function createTechnician(tools: TechnicianTools): Technician {
     turnBladeTo(headingDeg) {
       let hold = onBlade();
       if (random.chance(population.knockProbability)) hold = knocked(hold);
-      const trueDeg = shortWayDeg(0, headingDeg + random.normal(population.headingSdDeg));
+      const quarterDeg = habits.chance(population.wrongHeadingProbability)
+        ? habits.chance(0.5)
+          ? 90
+          : -90
+        : 0;
+      const setDeg = headingDeg + population.headingBiasDeg + quarterDeg;
+      const trueDeg = shortWayDeg(0, setDeg + random.normal(population.headingSdDeg));
       const blade = blades[hold.spindle];
       const before = blade.headingDeg;
       blade.headingDeg = hold.end === 'A' ? trueDeg : shortWayDeg(180, trueDeg);
