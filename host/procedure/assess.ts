@@ -19,9 +19,10 @@ import type { Body } from '../../protocol/wire/messages';
 import type { TurningFinding } from '../ledger/events';
 import { floorHolds, floorOfJob } from '../bay/known-floor';
 import { edgesFor, NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
-import { ASSUMED_WIDTHS, widthValues, type WidthName } from '../gauging/widths';
+import { widthValues } from '../gauging/widths';
 import type { MachineProfile } from '../machines/profile';
 import { findings, hangingAt, hangingWith, type Readings } from './gains';
+import { assumedValues, assumedWidths, type AssumedValues } from './assumed-values';
 import { standing, type JobState, type Reading, type Setting, type TipTarget } from './state';
 
 export interface Assessment {
@@ -30,10 +31,8 @@ export interface Assessment {
   /** The readings disagree with the survey of the bay, which therefore was not used. */
   readonly surveyDisagrees: boolean;
   readonly result: Judgement;
-  /** The result when all assumed widths are doubled: a pass that becomes another decision rests on assumed values. */
-  readonly resultWidthsDoubled: () => Judgement;
-  /** Which of them: those whose doubling alone changes the decision; none when only all together do, or nothing changes. */
-  readonly restsOn: () => readonly WidthName[];
+  /** The decision with assumed widths doubled: one that becomes another rests on assumed values. */
+  readonly assumed: () => AssumedValues;
   /** What is wrong besides the adjusters, if anything. */
   readonly faults: () => Faults;
   /** Undefined when the machine's weight would hang outside its hangers. */
@@ -87,10 +86,9 @@ function assessment(
   const { layout, solution, surveyDisagrees } = onItsFloor(state, (on) =>
     solveTips(on, solverReadings, widths, questions),
   );
-  const decide = (others: Partial<Widths>) =>
-    judge(solveTips(layout, solverReadings, { ...widths, ...others }, questions), questions);
   const result = judge(solution, questions);
-  const resultWidthsDoubled = once(() => decide(widthValues((lowMm + highMm) / 2, 2)));
+  const decide = (others: Widths) =>
+    others === widths ? result : judge(solveTips(layout, solverReadings, others, questions), questions);
   const rounds = readingsOfRounds(state, widths);
   const hanging = once(() => hangingAt(state, setting, rounds));
   return {
@@ -98,12 +96,7 @@ function assessment(
     solution,
     surveyDisagrees,
     result,
-    resultWidthsDoubled,
-    restsOn: once(() =>
-      resultWidthsDoubled().decision === result.decision
-        ? []
-        : assumedWidths().filter((name) => decide({ [name]: 2 * widths[name] }).decision !== result.decision),
-    ),
+    assumed: once(() => assumedValues(widths, assumedWidths(), decide)),
     faults: once(() => explainFaults(layout, solverReadings, widths, questions, solution)),
     turning: once(() =>
       turnInSteps(
@@ -141,12 +134,6 @@ export function readingsOfRounds(state: JobState, widths = widthValues(60)): Rea
     of: (setting) => tipReadings(state, setting).map((r) => toSolverReading(state, r)),
     widths,
   };
-}
-
-/** Widths that no study, certificate or survey has replaced; how far the floor is alike is no width. */
-function assumedWidths(): WidthName[] {
-  const names = Object.keys(ASSUMED_WIDTHS) as WidthName[];
-  return names.filter((name) => name !== 'floorLengthMm' && ASSUMED_WIDTHS[name].source === 'assumed');
 }
 
 function once<T>(compute: () => T): () => T {

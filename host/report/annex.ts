@@ -1,4 +1,5 @@
 /** From page 2 on, for the shop's file: every tip before and after, preparation, cautions, and whatever page 1 had to cut. */
+import { faultLines } from '../views/fault-view';
 import { headingText, withUncertainty } from '../views/words';
 import { meanTipHeightMm } from '../views/deck-drawing';
 import type { SheetView } from '../views/sheet-view';
@@ -28,6 +29,10 @@ export function drawAnnex(paper: Paper, view: SheetView, tips: readonly Numbered
   const flow = new Flow(paper, view);
   flow.begin();
   if (left.measures.length > 0) drawRestOfMeasures(flow, left.measures);
+  const faults = view.stages.at(-1)?.faults;
+  if (faults !== undefined) flow.list('Parts at fault', faultLines(faults));
+  if (faults !== undefined && view.decision !== 'pass')
+    flow.list('What the readings leave open', faults.hidden);
   if (tips.length > 0) drawTips(flow, view, tips);
   if (left.turns) flow.list('What was turned', turnLines(view));
   if (left.fixtures)

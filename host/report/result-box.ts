@@ -1,5 +1,6 @@
 /** The result in one word that reads across a counter, how sure it is, and what holds it back. */
 import type { SheetView } from '../views/sheet-view';
+import { cannotMendText, faultHeadline } from '../views/fault-view';
 import { atLeast, RESULT_WORDS } from '../views/words';
 import { drawSign } from './measure-table';
 import { CONTENT_WIDTH, INK, leading, MARGIN, SMALL, type Paper } from './paper';
@@ -66,8 +67,14 @@ export function sayings(view: SheetView): string[] {
   return [
     `All limits are kept with a probability of ${atLeast(last.jointProbability)}.`,
     ...(last.restsOnAssumedValues
-      ? ['Rests on assumed values: with those widths doubled it is no longer a pass.']
+      ? [
+          `Rests on assumed values${last.restsOn.length === 0 ? '' : ` (${last.restsOn.join(', ')})`}: with their widths doubled it is no longer a ${RESULT_WORDS[last.decision]}.`,
+        ]
       : []),
+    ...last.cannotMend.map((name) => `${cannotMendText(name)}.`),
+    ...last.faults.rows
+      .filter((row) => row.status !== 'within its limit')
+      .map((row) => `${faultHeadline(row)} (page 2).`),
     ...readingsSay,
     ...capsText(view),
   ];

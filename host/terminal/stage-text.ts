@@ -2,6 +2,7 @@
 import type { StageView } from '../views/stage-view';
 import { atLeast, headingText, limitsText, measuredText, RESULT_WORDS } from '../views/words';
 import type { Stage } from '../ledger/events';
+import { cannotMendText, faultLines } from '../views/fault-view';
 
 export const STAGE_TITLES: Record<Stage, string> = {
   arrival: 'As it came',
@@ -9,14 +10,21 @@ export const STAGE_TITLES: Record<Stage, string> = {
   'after tightening': 'After tightening',
 };
 
-type Shown = Pick<StageView, 'decision' | 'jointProbability' | 'restsOnAssumedValues' | 'measures'>;
+type Shown = Pick<
+  StageView,
+  'decision' | 'jointProbability' | 'restsOnAssumedValues' | 'restsOn' | 'measures' | 'faults' | 'cannotMend'
+>;
 
 export function stageText(title: string, view: Shown): string[] {
   const rows = view.measures.map((m) => [m.name, measuredText(m), limitsText(m), m.verdict]);
-  const assumed = view.restsOnAssumedValues ? ' (rests on assumed values)' : '';
+  const widths = view.restsOn.length === 0 ? '' : `: ${view.restsOn.join(', ')}`;
+  const assumed = view.restsOnAssumedValues ? ` (rests on assumed values${widths})` : '';
   return [
     `${title}: ${RESULT_WORDS[view.decision].toUpperCase()}${assumed}; all limits kept with a probability of ${atLeast(view.jointProbability)}`,
     ...columns([['measure', 'value ± U (k = 2)', 'limits', ''], ...rows]).map((line) => `  ${line}`),
+    ...view.cannotMend.map((name) => `  ${cannotMendText(name)}`),
+    ...faultLines(view.faults).map((line) => `  ${line}`),
+    ...(view.decision === 'pass' ? [] : view.faults.hidden.map((line) => `  ${line}`)),
   ];
 }
 

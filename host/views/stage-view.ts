@@ -3,7 +3,10 @@ import type { Decision, Stage } from '../ledger/events';
 import type { Judgement, Solution } from '../../protocol/solver';
 import type { MachineProfile } from '../machines/profile';
 import type { Assessment } from '../procedure/assess';
+import type { AssumedValues } from '../procedure/assumed-values';
 import type { JobState, Setting } from '../procedure/state';
+import { faultView, type FaultView } from './fault-view';
+import { WIDTH_WORDS } from './words';
 
 /** `not measured` means that the readings do not say; it never counts as inside. */
 export type Verdict = 'inside' | 'outside' | 'cannot tell yet' | 'not measured';
@@ -35,8 +38,14 @@ export interface StageView {
   readonly stage: Stage;
   readonly decision: Decision;
   readonly jointProbability: number;
-  /** A pass that does not survive doubled widths. */
+  /** A decision that does not survive doubled widths. */
   readonly restsOnAssumedValues: boolean;
+  /** Assumed values whose doubling alone changes it; none when only all together do. */
+  readonly restsOn: readonly string[];
+  /** What is wrong besides the adjusters. */
+  readonly faults: FaultView;
+  /** Measures outside their limits that no turning mends. */
+  readonly cannotMend: readonly string[];
   readonly measures: readonly MeasureRow[];
   readonly tips: readonly TipRow[];
   /** Deck plane: height above the ground at the machine's origin, slopes dz/dx and dz/dy. */
@@ -53,7 +62,13 @@ export function stageView(state: JobState, setting: Setting, assessment: Assessm
     stage: setting.stage,
     decision: result.decision,
     jointProbability: result.jointProbability,
-    restsOnAssumedValues: result.decision === 'pass' && assessment.resultWidthsDoubled().decision !== 'pass',
+    ...assumedView(result, assessment.assumed()),
+    faults: faultView(
+      state.profile,
+      assessment.readings.map((r) => ({ target: r.target, number: r.capture.capture })),
+      assessment.faults(),
+    ),
+    cannotMend: beyondTurning(state.profile, result),
     measures: measureRows(state.profile, solution, result),
     tips: tipRows(state, assessment),
     plane: solution.pose === 'not determined' ? undefined : solution.pose,
@@ -61,6 +76,27 @@ export function stageView(state: JobState, setting: Setting, assessment: Assessm
     captures: assessment.readings.map((r) => r.capture.capture),
     turned: setting.turned,
   };
+}
+
+/** What of a decision rests on values that were assumed; an undecided result rests on nothing. */
+export function assumedView(
+  { decision }: Judgement,
+  { doubled, decisive }: AssumedValues,
+): Pick<StageView, 'restsOnAssumedValues' | 'restsOn'> {
+  return {
+    restsOnAssumedValues: decision !== 'undecided' && doubled !== decision,
+    restsOn: decision === 'undecided' ? [] : decisive.map((name) => WIDTH_WORDS[name]),
+  };
+}
+
+/** A bend that is outside its limits: replacing a part mends it, turning an adjuster does not. */
+export function beyondTurning(profile: MachineProfile, result: Judgement): string[] {
+  return profile.measures
+    .filter((measure, i) => {
+      const judged = result.perMeasure[i];
+      return measure.what === 'bend' && judged?.determined === true && judged.probability <= 0.02;
+    })
+    .map((measure) => measure.name);
 }
 
 /** One row for each measure that the profile declares, in its order. */

@@ -1,6 +1,8 @@
 /** How the job's things are said, the same on terminal, page and report. Left and right are always as seated. */
+import type { WidthName } from '../gauging/widths';
 import type { Decision, StepTarget } from '../ledger/events';
 import type { Family, MachineProfile } from '../machines/profile';
+import type { TipTarget } from '../procedure/state';
 import type { MeasureRow } from './stage-view';
 
 export const RESULT_WORDS: Record<Decision, string> = {
@@ -9,8 +11,28 @@ export const RESULT_WORDS: Record<Decision, string> = {
   undecided: "can't tell yet",
 };
 
+/** What is assumed of the machine, the floor and the fixture, as a technician says it. */
+export const WIDTH_WORDS: Record<WidthName, string> = {
+  placementMm: 'how alike two clampings are',
+  textureMm: 'texture of the floor',
+  floorMm: 'evenness of the floor',
+  floorLengthMm: 'length of the waves of the floor',
+  offsetMm: "the fixture's zero",
+  gain: "the fixture's scale",
+  spindleHeightMm: 'heights of the spindles',
+  spindleTiltRad: 'tilt of the spindles',
+  bendMm: 'how bent used blades are',
+  shaftMm: 'shafts and hub faces',
+  seatingHeightMm: 'height of the deck from seating to seating',
+  seatingSlopeRad: 'slope of the deck from seating to seating',
+  headingDeg: 'how well blades are pointed',
+};
+
 /** "left blade, end A, pointing left" */
-export function targetText(target: StepTarget): string {
+export function targetText(
+  target:
+    Extract<StepTarget, { kind: 'master' }> | Pick<TipTarget, 'kind' | 'spindle' | 'headingDeg' | 'end'>,
+): string {
   if (target.kind === 'master') return `height master, ${target.edge} edge`;
   return `${target.spindle} blade, end ${target.end}, pointing ${headingText(target.headingDeg)}`;
 }

@@ -216,9 +216,7 @@ function viewOf(
     for (let i = 0; i < count; i++) column[i] = column[i] / length;
     plane.push(column);
   }
-  const heights: number[] = [];
-  for (const reading of model.readings) heights.push(toFloat(reading.heightMm));
-  const observed = project(plane, whiten(lower, heights, 0));
+  const observed = project(plane, whiten(lower, model.observedMm, 0));
   logEvidence -= covariance(observed, observed) / 2;
   return { model, lower, plane, observed, logEvidence };
 }

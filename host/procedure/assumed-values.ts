@@ -1,0 +1,33 @@
+/** Whether a decision rests on widths that were assumed: it is taken again with them doubled, together and one at a time. */
+import type { Judgement, Widths } from '../../protocol/solver';
+import { ASSUMED_WIDTHS, type WidthName } from '../gauging/widths';
+
+export interface AssumedValues {
+  /** The decision with every assumed width doubled. */
+  readonly doubled: Judgement['decision'];
+  /** Widths whose doubling alone changes the decision; none when only all together do, or when nothing does. */
+  readonly decisive: readonly WidthName[];
+}
+
+/** Widths that no study, certificate or survey has replaced. How far the floor is alike is a length, not a width. */
+export function assumedWidths(): WidthName[] {
+  const names = Object.keys(ASSUMED_WIDTHS) as WidthName[];
+  return names.filter((name) => name !== 'floorLengthMm' && ASSUMED_WIDTHS[name].source === 'assumed');
+}
+
+/** `names` are the assumed ones of `widths`; `decide` solves and judges with others. */
+export function assumedValues(
+  widths: Widths,
+  names: readonly WidthName[],
+  decide: (widths: Widths) => Judgement,
+): AssumedValues {
+  const { decision } = decide(widths);
+  const twice = (some: readonly WidthName[]): Widths => ({
+    ...widths,
+    ...Object.fromEntries(some.map((name) => [name, 2 * widths[name]])),
+  });
+  const doubled = decide(twice(names)).decision;
+  const decisive =
+    doubled === decision ? [] : names.filter((name) => decide(twice([name])).decision !== decision);
+  return { doubled, decisive };
+}
