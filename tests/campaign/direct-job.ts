@@ -12,10 +12,11 @@ import { refusal } from '../../host/procedure/admit';
 import { apply, currentSetting, type JobState } from '../../host/procedure/state';
 import { nextTask, type Task } from '../../host/procedure/task';
 import type { Assessment } from '../../host/procedure/assess';
-import { captureDirectly, drawFixture } from '../../host/simulation/direct-capture';
-import type { Fault, Population } from '../../host/simulation/population';
+import { captureDirectly, drawFixture, type FixturePopulation } from '../../host/simulation/direct-capture';
+import type { Population } from '../../host/simulation/population';
 import { seededRandom } from '../../host/simulation/random';
-import { createShop, type Shop } from '../../host/simulation/shop';
+import { createShop, type Shop, type ShopOptions } from '../../host/simulation/shop';
+import type { BayOfJob } from '../../host/bay/known-floor';
 import type { FixtureBody } from '../../host/simulation/world';
 
 /** One completed set of readings: what was solved and what was true when it was. */
@@ -60,14 +61,22 @@ const CALIBRATIONS = [
   { ...CALIBRATION, headPosition: 1 },
 ];
 
-export function directJob(
-  seed: number,
-  profile: MachineProfile,
-  options: Partial<Population> & { readonly faults?: readonly Fault[] } = {},
-): DirectJob {
-  const shop = createShop({ seed, profile, body: BODY, ...options });
-  const random = seededRandom(seed).split('direct capture');
-  const fixture = drawFixture(random);
+export interface DirectOptions extends Partial<Population>, Pick<ShopOptions, 'faults' | 'visit' | 'facing'> {
+  /** The bay that the job chooses, known to whoever has surveyed the shop's floor. */
+  readonly bay?: (shop: Shop) => BayOfJob;
+  /** Widths of the fixture's own errors. */
+  readonly fixture?: FixturePopulation;
+  /** Stops when the machine as it came has been read and assessed. */
+  readonly arrivalOnly?: boolean;
+}
+
+export function directJob(seed: number, profile: MachineProfile, options: DirectOptions = {}): DirectJob {
+  const { bay, fixture: fixturePopulation, arrivalOnly, ...shopOptions } = options;
+  const shop = createShop({ seed, profile, body: BODY, ...shopOptions });
+  const random = seededRandom(seed).split(
+    `direct capture${options.visit === undefined ? '' : ` ${options.visit}`}`,
+  );
+  const fixture = drawFixture(random, fixturePopulation);
   const work = simulatedWork(shop);
   const stages: SolvedStage[] = [];
   const events: JobEvent[] = [];
@@ -92,6 +101,7 @@ export function directJob(
     if (refused !== undefined) throw refused;
     take(event, state);
   };
+  if (bay !== undefined) record({ type: 'bay chosen', job: 1, ...bay(shop) });
   let captures = 0;
   const read = (task: ReadTask) => {
     const step = state.lastStep + 1;
@@ -105,6 +115,7 @@ export function directJob(
   let tasks = 0;
   for (let task = nextTask(state); task.do !== 'nothing'; task = nextTask(state)) {
     tasks += 1;
+    if (arrivalOnly === true && stages.length > 0) break;
     if (tasks > 2000) throw new Error(`seed ${seed}: the job does not end`);
     if (task.do === 'read') read(task);
     else if (task.do === 'assess') stages.push(noted(task.assessment, state, shop, profile));
