@@ -8,8 +8,8 @@
 #include <string.h>
 
 enum { READ_BYTES_MAX = 256, FLUSH_US_MAX = 50000, LAMP_FULL = 255 };
-/* A new round of collecting begins when the heap has grown by a quarter since the last. */
-enum { GC_PAUSE_PERCENT = 125, GC_STEP_PERCENT = 200, GC_STEP_BYTES_LOG2 = 10 };
+/* A new round of collecting begins when the heap has grown by a twelfth since the last: RAM is scarcer than time. */
+enum { GC_PAUSE_PERCENT = 110, GC_STEP_PERCENT = 400, GC_STEP_BYTES_LOG2 = 10 };
 #define PWM_SLICE(n) (PWM + 0x14 * (n))
 
 static uint8_t from_host_bytes[2048];
@@ -193,7 +193,9 @@ static void load_firmware(lua_State *L) {
   lua_setglobal(L, "board");
   lua_pushcfunction(L, traced);
   const char *const chunk = (const char *)firmware.code + firmware.code_bytes;
+  lua_gc(L, LUA_GCSTOP); /* loading makes no garbage */
   check(L, luaL_loadbufferx(L, chunk, firmware.chunk_bytes, "=firmware", "b"));
+  lua_gc(L, LUA_GCRESTART);
   check(L, lua_pcall(L, 0, 1, 1));
   lua_getfield(L, -1, "step");
 }
@@ -207,10 +209,8 @@ int main(void) {
   lua_State *L = lua_newstate(allocate, NULL);
   if (L == NULL) crash("out of memory");
   lua_atpanic(L, panic);
-  lua_gc(L, LUA_GCSTOP);
-  load_firmware(L);
   lua_gc(L, LUA_GCINC, GC_PAUSE_PERCENT, GC_STEP_PERCENT, GC_STEP_BYTES_LOG2);
-  lua_gc(L, LUA_GCRESTART);
+  load_firmware(L);
   for (;;) {
     lua_pushvalue(L, -1);
     check(L, lua_pcall(L, 0, 1, 1));

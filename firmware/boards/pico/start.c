@@ -77,6 +77,7 @@ __attribute__((noreturn)) void reset(void) {
   start_clocks();
   unreset(RESET_TIMER);
   start_watchdog();
+  __asm volatile("cpsie i");
   main();
   crash("main returned");
 }
@@ -112,18 +113,21 @@ _Noreturn void restart_to_update(void) {
 }
 
 /*
- * Interrupts stay masked for good: pending ones only end the sleep, and everything is polled. So nothing can come in
- * between the look and the sleep.
+ * Only the UART interrupts the program. Timer and USB end the sleep, and are polled; interrupts are masked around it, so
+ * that nothing can come in between the look and the sleep.
  */
 void sleep_until(uint32_t until_us) {
   if ((int32_t)(until_us - micros()) <= 2) return;
   REG(TIMER + 0x38) = 1;
   REG(TIMER + 0x10) = until_us;
-  NVIC_ENABLE = IRQ_TIMER_0 | IRQ_USB | IRQ_UART0;
-  if (REG(TIMER + 0x20) & 1) __asm volatile("wfi");
+  __asm volatile("cpsid i");
+  NVIC_ENABLE = IRQ_TIMER_0 | IRQ_USB;
+  if ((REG(TIMER + 0x20) & 1) && !uart_has_received()) __asm volatile("wfi");
+  NVIC_DISABLE = IRQ_TIMER_0 | IRQ_USB;
   REG(TIMER + 0x20) = 1;
   REG(TIMER + 0x34) = 1;
-  NVIC_UNPEND = IRQ_TIMER_0 | IRQ_USB | IRQ_UART0;
+  NVIC_UNPEND = IRQ_TIMER_0 | IRQ_USB;
+  __asm volatile("cpsie i");
 }
 
 bool stack_is_whole(void) { return *stack_end == STACK_MARK; }
@@ -132,5 +136,6 @@ static void ignore(void) {}
 static void hard_fault(void) { crash("hard fault"); }
 
 __attribute__((section(".vectors"), used)) void *const vectors[48] = {
-    stack_top, reset, ignore, hard_fault, [11] = ignore, [14] = ignore, [15] = ignore, [16 ... 47] = ignore,
+    stack_top, reset, ignore, hard_fault, [11] = ignore, [14] = ignore, [15] = ignore, [16 ... 35] = ignore, [37 ... 47] = ignore,
+    [16 + 20 /* UART0 */] = uart_interrupt,
 };
