@@ -3,6 +3,7 @@ import { execFileSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { campaignText, levellingCampaign } from './campaign/levelling';
+import { turningCampaign, turningText } from './campaign/turning';
 
 const SEED = 1;
 
@@ -11,6 +12,16 @@ const proofs: Record<string, () => string[]> = {
   levelling: () =>
     [0.03, 0.1].flatMap((ratioSd) =>
       campaignText(levellingCampaign({ jobs: 5000, seed: SEED, ratioSd }), ratioSd),
+    ),
+  /** How soon turning is right: a new model, the same model after 20 jobs. */
+  turning: () =>
+    [0, 20].flatMap((pastJobs) =>
+      turningText(
+        pastJobs === 0
+          ? 'A model whose ratios are 10 % (sd) off what its profile says, never met before'
+          : `The same after ${pastJobs} jobs on other machines of the model, which differ by 2 % (sd)`,
+        turningCampaign({ jobs: 4000, seed: SEED, ratioSd: 0.1, pastJobs }),
+      ),
     ),
 };
 

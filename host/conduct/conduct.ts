@@ -10,6 +10,7 @@ import type { Ledger } from '../ledger/ledger';
 import type { Link, LinkOptions } from '../link/link';
 import { refusal } from '../procedure/admit';
 import { assess } from '../procedure/assess';
+import { learnedGains } from '../procedure/learning';
 import { apply, currentSetting, replay, type JobState } from '../procedure/state';
 import { nextTask, onBlade, type Task } from '../procedure/task';
 import { stageView } from '../views/stage-view';
@@ -27,12 +28,29 @@ export interface ConductOptions {
   readonly screen: Screen;
 }
 
-export type JobDetails = Omit<Extract<JobEvent, { type: 'job opened' }>, 'type' | 'job' | 'use'>;
+export type JobDetails = Omit<Extract<JobEvent, { type: 'job opened' }>, 'type' | 'job' | 'use' | 'learned'>;
 
-/** Opens a levelling job in the ledger and gives its number. */
+/** Past jobs that are looked through for what they teach: the newest ones. */
+const JOBS_LEARNED_FROM = 200;
+
+/** Opens a levelling job in the ledger, with what the log's past jobs teach of the machine, and gives its number. */
 export function openJob(ledger: Ledger, details: JobDetails): number {
+  const past = ledger
+    .jobs()
+    .filter((j) => j.model === details.profile.model)
+    .slice(-JOBS_LEARNED_FROM);
+  const learned = learnedGains(
+    past.map(({ job }) => ledger.events(job).map((e) => e.event)),
+    details,
+  );
   const job = ledger.nextJob();
-  ledger.append({ type: 'job opened', job, use: 'levelling', ...details });
+  ledger.append({
+    type: 'job opened',
+    job,
+    use: 'levelling',
+    ...details,
+    ...(learned === undefined ? {} : { learned }),
+  });
   return job;
 }
 

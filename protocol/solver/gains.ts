@@ -53,44 +53,84 @@ const CONTRADICTS = 0.001;
 const AS_LIKELY = 4;
 
 /**
- * Learns the ratios of the machine in hand from rounds on it (machine 0) and on others of its model, oldest first. An
- * adjuster's ratio is the model's (prior: nominal, `ratioUncertainty`) plus what the machine adds (assumed 2 %); a hanger that carried shows
- * its rise. Hangers that were found slack are left out, and so is a round whose whitened residual is beyond 99.9 % of chi-square.
+ * Learns the ratios of the machine in hand from rounds on it (machine 0) and on others of its model. An adjuster's ratio is
+ * the model's (prior: nominal, `ratioUncertainty`) plus what the machine adds (assumed 2 %); a hanger that carried shows its
+ * rise. Hangers that were found slack are left out, and so is a round whose residual is beyond 99.9 % of chi-square.
  */
 export function learnGains(hanging: Hanging, rounds: readonly TurningRound[]): Gains {
   const count = hanging.adjusters.length;
-  let machines = 1;
-  for (const { machine } of rounds) machines = Math.max(machines, machine + 1);
-  // The model's ratios first, then for every machine what it adds.
-  const means = zeros(count * (1 + machines));
-  const deviations: number[] = [];
-  for (let j = 0; j < count; j++) {
-    means[j] = toFloat(1);
-    const all = hanging.adjusters[j].ratioUncertainty;
-    const own = Math.min(MACHINE_SPREAD, 0.7 * all);
-    deviations.push(Math.sqrt(all * all - own * own));
+  const own: number[] = [];
+  const shared: number[] = [];
+  for (const { ratioUncertainty } of hanging.adjusters) {
+    const spread = Math.min(MACHINE_SPREAD, 0.7 * ratioUncertainty);
+    own.push(spread);
+    shared.push(Math.sqrt(ratioUncertainty * ratioUncertainty - spread * spread));
   }
-  for (let m = 0; m < machines; m++) {
-    for (let j = 0; j < count; j++)
-      deviations.push(Math.min(MACHINE_SPREAD, 0.7 * hanging.adjusters[j].ratioUncertainty));
-  }
-  let known = priorInformation(means, deviations);
+  const ones = zeros(count);
+  for (let j = 0; j < count; j++) ones[j] = toFloat(1);
+  let model = priorInformation(ones, shared);
+  let machines = 0;
+  for (const { machine } of rounds) machines = Math.max(machines, machine);
   const refused: number[] = [];
   let roundsUsed = 0;
-  for (let r = 0; r < rounds.length; r++) {
-    const shown = shownHangers(hanging, rounds[r]);
-    const learned = shown.length === 0 ? known : withRound(known, hanging, rounds[r], shown);
-    const misfit = learned.sumOfSquares - known.sumOfSquares;
-    if (shown.length === 0 || chiSquareAbove(misfit, shown.length) < CONTRADICTS) refused.push(r);
-    else {
-      known = learned;
-      roundsUsed += 1;
+  // The machine in hand comes last, so that what it adds is still there when its ratios are asked for.
+  for (let machine = machines; machine >= 0; machine--) {
+    let known = beside(priorInformation(zeros(count), own), model);
+    for (let r = 0; r < rounds.length; r++) {
+      if (rounds[r].machine === machine) {
+        const learned = withRound(known, hanging, rounds[r]);
+        if (learned === undefined) refused.push(r);
+        else {
+          known = learned;
+          roundsUsed += 1;
+        }
+      }
     }
+    if (machine > 0) model = lowerPart(known, count);
+    else return { gains: gainsOf(known, hanging), roundsUsed, refused };
   }
+  return { gains: [], roundsUsed, refused };
+}
+
+/** Two independent vectors as one, the first in front. */
+function beside(first: Information, second: Information): Information {
+  const size = first.size + second.size;
+  const triangle: number[][] = [];
+  const rhs: number[] = [];
+  for (let i = 0; i < size; i++) {
+    const row = zeros(size);
+    const inFirst = i < first.size;
+    const from = inFirst ? first.triangle[i] : second.triangle[i - first.size];
+    const shift = inFirst ? 0 : first.size;
+    for (let k = 0; k < from.length; k++) row[shift + k] = from[k];
+    triangle.push(row);
+    rhs.push(inFirst ? first.rhs[i] : second.rhs[i - first.size]);
+  }
+  const sumOfSquares = first.sumOfSquares + second.sumOfSquares;
+  const logScale = first.logScale + second.logScale;
+  return { size, triangle, rhs, sumOfSquares, rows: first.rows + second.rows, logScale };
+}
+
+/** What is known of the last `count` unknowns alone: the lower right corner of the triangle. */
+function lowerPart(known: Information, count: number): Information {
+  const from = known.size - count;
+  const triangle: number[][] = [];
+  const rhs: number[] = [];
+  for (let i = from; i < known.size; i++) {
+    const row: number[] = [];
+    for (let k = from; k < known.size; k++) row.push(known.triangle[i][k]);
+    triangle.push(row);
+    rhs.push(known.rhs[i]);
+  }
+  return { size: count, triangle, rhs, sumOfSquares: toFloat(0), rows: count, logScale: toFloat(0) };
+}
+
+function gainsOf(known: Information, hanging: Hanging): Gain[] {
+  const count = hanging.adjusters.length;
   const estimate = solve(known);
   const gains: Gain[] = [];
   for (let j = 0; j < count; j++) {
-    const coefficients = zeros(means.length);
+    const coefficients = zeros(2 * count);
     coefficients[j] = toFloat(1);
     coefficients[count + j] = toFloat(1);
     const answer = functional(estimate, coefficients);
@@ -100,7 +140,7 @@ export function learnGains(hanging: Hanging, rounds: readonly TurningRound[]): G
         : { factor: toFloat(1), standardUncertainty: hanging.adjusters[j].ratioUncertainty },
     );
   }
-  return { gains, roundsUsed, refused };
+  return gains;
 }
 
 /** The hanging with learned ratios in place of the nominal ones. */
@@ -161,21 +201,15 @@ function replaced(turns: readonly number[], at: number, by: number): number[] {
   return list;
 }
 
-/** Hangers that carried before and after, and that something said to have been turned moves, or that stayed. */
-function shownHangers(hanging: Hanging, round: TurningRound): number[] {
+/**
+ * Adds what a round shows, to the machine's additions and the model's ratios behind them: the rise of every hanger that
+ * carried is the sum of its adjusters' turns times their ratios. Undefined when it shows nothing or contradicts what is known.
+ */
+function withRound(known: Information, hanging: Hanging, round: TurningRound): Information | undefined {
+  const count = hanging.adjusters.length;
   const shown: number[] = [];
   for (let h = 0; h < hanging.hangers.length; h++) if (round.carrying[h]) shown.push(h);
-  return shown;
-}
-
-/** Adds what a round shows: the rise of every hanger that carried is the sum of its adjusters' turns times their ratios. */
-function withRound(
-  known: Information,
-  hanging: Hanging,
-  round: TurningRound,
-  shown: readonly number[],
-): Information {
-  const count = hanging.adjusters.length;
+  if (shown.length === 0) return undefined;
   const places: Point[] = [];
   for (const h of shown) places.push(hanging.hangers[h]);
   const noise = changeCovariance(round, places);
@@ -184,25 +218,24 @@ function withRound(
   for (let j = 0; j < count; j++) {
     for (const { hanger, mmPerTurn } of hanging.adjusters[j].moves) {
       for (let i = 0; i < shown.length; i++) {
-        if (shown[i] === hanger) {
+        if (shown[i] === hanger && round.turns[j] !== 0) {
           const rise = mmPerTurn * round.turns[j];
           columns[j][i] = columns[j][i] + rise;
-          const own = columns[count * (1 + round.machine) + j];
-          own[i] = own[i] + rise;
-          if (round.turns[j] !== 0) {
-            const play = mmPerTurn * SETTING_SD_TURNS;
-            noise[i][i] = noise[i][i] + play * play;
-          }
+          columns[count + j][i] = columns[count + j][i] + rise;
+          const play = mmPerTurn * SETTING_SD_TURNS;
+          noise[i][i] = noise[i][i] + play * play;
         }
       }
     }
   }
   const lower = cholesky(noise);
-  if (lower === undefined) return known;
+  if (lower === undefined) return undefined;
   const whitened: number[][] = [];
   for (const column of columns) whitened.push(whiten(lower, column, 0));
   const observed = whiten(lower, changesAt(round.change, places), 0);
-  return absorb(known, { columns: whitened, observed, logScale: logWhitening(lower) });
+  const learned = absorb(known, { columns: whitened, observed, logScale: logWhitening(lower) });
+  const misfit = learned.sumOfSquares - known.sumOfSquares;
+  return chiSquareAbove(misfit, shown.length) < CONTRADICTS ? undefined : learned;
 }
 
 /** Chi-square of the found change against the statics' answer for these turns, at three hangers; 3 degrees of freedom. */

@@ -5,8 +5,8 @@
 import { captureHeightUm } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
 import type { Question, ReadTask } from '../../host/conduct/hands';
-import { simulatedWork } from '../../host/cli/simulated-work';
-import type { JobEvent, TurningFinding } from '../../host/ledger/events';
+import { simulatedWork, type SimulatedWork } from '../../host/cli/simulated-work';
+import type { JobEvent, LearnedGains, TurningFinding } from '../../host/ledger/events';
 import type { MachineProfile } from '../../host/machines/profile';
 import { refusal } from '../../host/procedure/admit';
 import { apply, currentSetting, type JobState } from '../../host/procedure/state';
@@ -22,6 +22,8 @@ import type { FixtureBody } from '../../host/simulation/world';
 /** One completed set of readings: what was solved and what was true when it was. */
 export interface SolvedStage {
   readonly stage: string;
+  /** Counts the settings of the adjusters, from 1. */
+  readonly setting: number;
   readonly assessment: Assessment;
   readonly trueMm: Readonly<Record<string, number>>;
 }
@@ -68,16 +70,31 @@ export interface DirectOptions extends Partial<Population>, Pick<ShopOptions, 'f
   readonly fixture?: FixturePopulation;
   /** Stops when the machine as it came has been read and assessed. */
   readonly arrivalOnly?: boolean;
+  /** The machine as it really is, where the profile that the tool has is wrong about it. */
+  readonly machine?: MachineProfile;
+  readonly serialNumber?: string;
+  readonly learned?: LearnedGains;
+  /** Who does the work, in place of the simulated technician of the demo. */
+  readonly hands?: (shop: Shop) => SimulatedWork;
 }
 
 export function directJob(seed: number, profile: MachineProfile, options: DirectOptions = {}): DirectJob {
-  const { bay, fixture: fixturePopulation, arrivalOnly, ...shopOptions } = options;
-  const shop = createShop({ seed, profile, body: BODY, ...shopOptions });
+  const {
+    bay,
+    fixture: fixturePopulation,
+    arrivalOnly,
+    machine = profile,
+    serialNumber = '',
+    learned,
+    hands,
+    ...shopOptions
+  } = options;
+  const shop = createShop({ seed, profile: machine, body: BODY, ...shopOptions });
   const random = seededRandom(seed).split(
     `direct capture${options.visit === undefined ? '' : ` ${options.visit}`}`,
   );
   const fixture = drawFixture(random, fixturePopulation);
-  const work = simulatedWork(shop);
+  const work = hands?.(shop) ?? simulatedWork(shop);
   const stages: SolvedStage[] = [];
   const events: JobEvent[] = [];
   let state: JobState;
@@ -91,10 +108,11 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
     job: 1,
     use: 'levelling',
     profile,
-    serialNumber: '',
+    serialNumber,
     workOrder: '',
     technician: '',
     simulated: true,
+    ...(learned === undefined ? {} : { learned }),
   });
   const record = (event: JobEvent) => {
     const refused = refusal(state, event);
@@ -127,6 +145,7 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
 function noted(assessment: Assessment, state: JobState, shop: Shop, profile: MachineProfile): SolvedStage {
   return {
     stage: currentSetting(state)?.stage ?? '',
+    setting: state.settings.length,
     assessment,
     trueMm: Object.fromEntries(profile.measures.map((m) => [m.name, shop.trueMeasureMm(m.name)])),
   };
