@@ -45,7 +45,7 @@ export function drawMachine(seed: number, number: number, profiles = listProfile
   const profile = random.split('profile');
   const drawn = {
     number,
-    profile: profiles[Math.floor(profile.uniform() * profiles.length)] as MachineProfile,
+    profile: profiles[Math.floor(profile.uniform() * profiles.length)],
     seed: Math.floor(random.split('shop').between(0, 2 ** 31)),
   };
   return number % 2 === 1
@@ -213,9 +213,7 @@ function faultsOf(profile: MachineProfile, random: Random): Fault[] {
 }
 
 function faultOf(profile: MachineProfile, random: Random): Fault {
-  const { name: spindle } = profile.spindles[
-    Math.floor(random.uniform() * profile.spindles.length)
-  ] as MachineProfile['spindles'][number];
+  const { name: spindle } = profile.spindles[Math.floor(random.uniform() * profile.spindles.length)];
   // Blades meet stones most often; shafts after them; housings seldom. Sizes begin where a fault begins to matter.
   const kind = oneOf<Fault['kind']>(
     random,
