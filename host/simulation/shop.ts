@@ -19,6 +19,10 @@ export interface ShopOptions extends Partial<Population> {
   readonly body: FixtureBody;
   /** Put into the machine on top of what the population draws. */
   readonly faults?: readonly Fault[];
+  /** The same machine on the same floor again: parked, clamped and seated anew. 1, the default, is the first time. */
+  readonly visit?: number;
+  /** The way it faces in the bay, on the same wheel spots. */
+  readonly facing?: 'along' | 'against';
 }
 
 /**
@@ -72,15 +76,17 @@ export type { BladeEnd };
 const MID_REACH_MM = 100;
 
 export function createShop(options: ShopOptions): Shop {
-  const { seed, profile, body, faults = [], ...widths } = options;
+  const { seed, profile, body, faults = [], visit = 1, facing = 'along', ...widths } = options;
   const population: Population = { ...POPULATION, ...widths };
-  const random = streams(seededRandom(seed));
+  const random = ofVisit(streams(seededRandom(seed)), visit);
 
   const floor = createFloor(random.floor, population);
+  const against = facing === 'against';
   const parked: Parked = {
-    xMm: random.parking.normal(population.parkingSdMm),
+    xMm: random.parking.normal(population.parkingSdMm) + (against ? turnedOriginMm(profile) : 0),
     yMm: random.parking.normal(population.parkingSdMm),
-    headingRad: (random.parking.normal(population.parkingHeadingSdDeg) * Math.PI) / 180,
+    headingRad:
+      (random.parking.normal(population.parkingHeadingSdDeg) * Math.PI) / 180 + (against ? Math.PI : 0),
   };
   const standing = stand(profile, floor, parked);
   const target = targetPlane(profile);
@@ -168,6 +174,27 @@ export function createShop(options: ShopOptions): Shop {
     },
     trueMmPerTurn: (adjuster, hanger) => linkage.trueMmPerTurn(adjuster, hanger),
     floorAboveGroundMm: (spot, tip) => floorAboveGroundMm(surroundings, spot, tip),
+  };
+}
+
+/** Where the origin of a machine stands along the bay when its front wheels are where the rear ones were. */
+function turnedOriginMm({ wheels }: MachineProfile): number {
+  const along = wheels.map((wheel) => wheel.xMm);
+  return Math.max(...along) + Math.min(...along);
+}
+
+/** Another visit parks, seats and handles afresh; floor, machine and linkage are the same. */
+function ofVisit(random: ReturnType<typeof streams>, visit: number): ReturnType<typeof streams> {
+  if (visit === 1) return random;
+  const again = (name: 'parking' | 'seating' | 'technician' | 'motion' | 'weather') =>
+    random[name].split(`visit ${visit}`);
+  return {
+    ...random,
+    parking: again('parking'),
+    seating: again('seating'),
+    technician: again('technician'),
+    motion: again('motion'),
+    weather: again('weather'),
   };
 }
 

@@ -70,6 +70,8 @@ export interface DirectOptions extends Partial<Population>, Pick<ShopOptions, 'f
   readonly fixture?: FixturePopulation;
   /** Stops when the machine as it came has been read and assessed. */
   readonly arrivalOnly?: boolean;
+  /** Stops before anything is turned or tightened: what the job finds out about the machine as it came. */
+  readonly untilTurning?: boolean;
   /** The machine as it really is, where the profile that the tool has is wrong about it. */
   readonly machine?: MachineProfile;
   readonly serialNumber?: string;
@@ -83,6 +85,7 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
     bay,
     fixture: fixturePopulation,
     arrivalOnly,
+    untilTurning,
     machine = profile,
     serialNumber = '',
     learned,
@@ -134,6 +137,7 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
   for (let task = nextTask(state); task.do !== 'nothing'; task = nextTask(state)) {
     tasks += 1;
     if (arrivalOnly === true && stages.length > 0) break;
+    if (untilTurning === true && (task.do === 'turn' || task.do === 'tighten')) break;
     if (tasks > 2000) throw new Error(`seed ${seed}: the job does not end`);
     if (task.do === 'read') read(task);
     else if (task.do === 'assess') stages.push(noted(task.assessment, state, shop, profile));

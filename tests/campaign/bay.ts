@@ -1,0 +1,217 @@
+/**
+ * What a survey of the floor is worth, in the simulated physics: the same machines, as they came and read once, solved
+ * without a survey, with one, with one that the floor has left behind since (with and without the residual test), and
+ * with the bias from turning a machine round. Populations are invented; the truth is looked at only to compare.
+ */
+import { judge, solveTips, type Solution } from '../../protocol/solver';
+import type { Bay } from '../../host/bay/bay';
+import { floorHolds, floorOfJob, type BayOfJob } from '../../host/bay/known-floor';
+import { listProfiles } from '../../host/machines/load';
+import type { MachineProfile } from '../../host/machines/profile';
+import { layoutOf, measureQuestions, readingsOfRounds } from '../../host/procedure/assess';
+import { createFloor } from '../../host/simulation/floor';
+import { changedFloor, readStaff, SURVEYING } from '../../host/simulation/floor-survey';
+import { POPULATION, type Population } from '../../host/simulation/population';
+import { seededRandom } from '../../host/simulation/random';
+import type { Shop } from '../../host/simulation/shop';
+import { directJob } from './direct-job';
+
+/** The day of every survey and every job here. */
+const ON = '2026-06-01';
+const GRID_MM = 450;
+
+/** A bay with a grid that reaches a little beyond the machine, and the four spots of its wheels. */
+export function simulatedBay(profile: MachineProfile, readings: ReturnType<typeof readStaff>): Bay {
+  return {
+    format: 'swathplane-bay/1',
+    name: 'simulated bay',
+    invented: true,
+    points: baySpots(profile),
+    parking: { xMm: 0, yMm: 0, headingDeg: 0, positionSdMm: 20, headingSdDeg: 1 },
+    slopeLimitMmPerM: 20,
+    twistLimitMm: 3,
+    survey: {
+      date: ON,
+      instrument: 'simulated level',
+      expandedUncertaintyMm: 2 * SURVEYING.readingSdMm,
+      expiresDays: 180,
+      staff: readings,
+      steps: [],
+    },
+  };
+}
+
+export function baySpots(profile: MachineProfile): Bay['points'] {
+  const tips = profile.spindles.flatMap((s) =>
+    [-1, 1].flatMap((sx) =>
+      [-1, 1].map((sy) => ({ xMm: s.xMm + sx * s.tipRadiusMm, yMm: s.yMm + sy * s.tipRadiusMm })),
+    ),
+  );
+  const wheels = profile.wheels.map(({ name, xMm, yMm }) => ({
+    name: `${name} wheel`,
+    xMm,
+    yMm,
+    wheel: true,
+  }));
+  const all = [...tips, ...wheels];
+  const range = (of: (p: { xMm: number; yMm: number }) => number) => {
+    const low = Math.min(...all.map(of)) - 100;
+    const high = Math.max(...all.map(of)) + 100;
+    const steps = Math.max(2, Math.ceil((high - low) / GRID_MM));
+    return Array.from({ length: steps + 1 }, (_, i) => Math.round(low + (i * (high - low)) / steps));
+  };
+  const grid = range((p) => p.xMm).flatMap((xMm) =>
+    range((p) => p.yMm).map((yMm) => ({ name: `grid ${xMm} ${yMm}`, xMm, yMm })),
+  );
+  const free = grid.filter((g) =>
+    wheels.every((w) => Math.abs(w.xMm - g.xMm) + Math.abs(w.yMm - g.yMm) > 20),
+  );
+  return [...wheels, ...free];
+}
+
+/** The shop's floor as surveyed; `staleMm`: before it sank and heaved by that much. */
+export function surveyed(
+  shop: Shop,
+  profile: MachineProfile,
+  seed: number,
+  staleMm = 0,
+  alikeMm = POPULATION.floorCorrelationMm,
+): BayOfJob {
+  const random = seededRandom(seed).split('survey');
+  const change = createFloor(random.split('change'), {
+    ...POPULATION,
+    floorSdMm: staleMm,
+    floorCorrelationMm: alikeMm,
+    floorSlopeSd: 0,
+    textureSdMm: 0,
+  });
+  const floor = staleMm === 0 ? shop.floor : changedFloor(shop.floor, change);
+  const readings = readStaff(floor, baySpots(profile), 2, random);
+  return { bay: simulatedBay(profile, readings), on: ON, turnRounds: [] };
+}
+
+/** How one way of knowing the floor did over all machines. */
+export interface FloorFigures {
+  readonly name: string;
+  /** Mean standard uncertainty, and share of U (k = 2) that hold the truth. */
+  readonly uMm: Readonly<Record<string, number>>;
+  readonly coverage: Readonly<Record<string, number>>;
+  readonly accepted: number;
+  readonly falselyAccepted: number;
+  /** Of the machines that are inside all limits, those accepted. */
+  readonly useful: number;
+  readonly lostSurvey: number;
+}
+
+export interface BayFigures {
+  readonly jobs: number;
+  readonly inside: number;
+  readonly floors: readonly FloorFigures[];
+}
+
+const MEASURES = ['level', 'rake'] as const;
+
+export interface BayCampaign {
+  readonly jobs: number;
+  readonly seed: number;
+  readonly population?: Partial<Population>;
+  /** Sd of what the floor has moved since a stale survey. */
+  readonly staleMm?: number;
+  /** Length over which that is alike. */
+  readonly staleAlikeMm?: number;
+}
+
+export function bayCampaign({
+  jobs,
+  seed,
+  population,
+  staleMm = 1.5,
+  staleAlikeMm,
+}: BayCampaign): BayFigures {
+  const profiles = listProfiles();
+  const ways = ['not surveyed', 'surveyed', 'stale, no residual test', 'stale, residual test'] as const;
+  const tallies = ways.map((name) => tally(name));
+  let inside = 0;
+  for (let i = 0; i < jobs; i += 1) {
+    const profile = profiles[i % profiles.length];
+    if (profile === undefined) throw new Error('no profiles');
+    const job = directJob(seed + i, profile, { ...population, arrivalOnly: true });
+    const stage = job.stages[0];
+    const setting = job.state.settings[0];
+    if (stage === undefined || setting === undefined) throw new Error('nothing was read');
+    const questions = measureQuestions(profile);
+    const layout = layoutOf(profile);
+    const { of, widths } = readingsOfRounds(job.state);
+    const readings = of(setting);
+    const solve = (bay?: BayOfJob) => {
+      const floor = bay === undefined ? undefined : floorOfJob(bay);
+      return solveTips(
+        floor === undefined ? layout : { ...layout, surveyed: floor },
+        readings,
+        widths,
+        questions,
+      );
+    };
+    const plain = solve();
+    const good = solve(surveyed(job.shop, profile, seed + i));
+    const stale = solve(surveyed(job.shop, profile, seed + i, staleMm, staleAlikeMm));
+    const kept = floorHolds(stale, () => plain);
+    const solutions = [plain, good, stale, kept ? stale : plain];
+    const within = profile.measures.every((m) => {
+      const truth = stage.trueMm[m.name] ?? NaN;
+      return truth >= m.lowerMm && truth <= m.upperMm;
+    });
+    if (within) inside += 1;
+    solutions.forEach((solution, k) =>
+      tallies[k]?.add(solution, judge(solution, questions).decision, stage.trueMm, within),
+    );
+    if (!kept) tallies[3]?.lost();
+    if (!floorHolds(good, () => plain)) tallies[1]?.lost();
+  }
+  return { jobs, inside, floors: tallies.map((t) => t.figures(jobs, inside)) };
+}
+
+function tally(name: string) {
+  const u: Record<string, number> = {};
+  const covered: Record<string, number> = {};
+  let accepted = 0;
+  let falselyAccepted = 0;
+  let lost = 0;
+  return {
+    lost: () => (lost += 1),
+    add(solution: Solution, decision: string, trueMm: Readonly<Record<string, number>>, within: boolean) {
+      for (const measure of MEASURES) {
+        const found = solution.measures.find((m) => m.name === measure);
+        if (found?.determined !== true) continue;
+        u[measure] = (u[measure] ?? 0) + found.standardUncertaintyMm;
+        const off = Math.abs(found.valueMm - (trueMm[measure] ?? NaN));
+        if (off <= 2 * found.standardUncertaintyMm) covered[measure] = (covered[measure] ?? 0) + 1;
+      }
+      if (decision !== 'pass') return;
+      accepted += 1;
+      if (!within) falselyAccepted += 1;
+    },
+    figures: (jobs: number, inside: number): FloorFigures => ({
+      name,
+      uMm: Object.fromEntries(MEASURES.map((m) => [m, (u[m] ?? 0) / jobs])),
+      coverage: Object.fromEntries(MEASURES.map((m) => [m, (covered[m] ?? 0) / jobs])),
+      accepted,
+      falselyAccepted,
+      useful: inside === 0 ? NaN : (accepted - falselyAccepted) / inside,
+      lostSurvey: lost / jobs,
+    }),
+  };
+}
+
+export function bayText({ jobs, inside, floors }: BayFigures): string[] {
+  const percent = (share: number) => `${(100 * share).toFixed(1)} %`;
+  return [
+    `${jobs} simulated machines as they came, ${inside} of them inside all limits`,
+    ...floors.flatMap((f) => [
+      `  ${f.name}: u(level) ${(f.uMm['level'] ?? NaN).toFixed(2)} mm, u(rake) ${(f.uMm['rake'] ?? NaN).toFixed(2)} mm; ` +
+        `U (k = 2) holds the truth: level ${percent(f.coverage['level'] ?? NaN)}, rake ${percent(f.coverage['rake'] ?? NaN)}`,
+      `    accepted ${f.accepted}, of them truly outside ${f.falselyAccepted} (${percent(f.falselyAccepted / f.accepted)}); ` +
+        `of those inside accepted ${percent(f.useful)}; survey lost on ${percent(f.lostSurvey)}`,
+    ]),
+  ];
+}
