@@ -1,4 +1,7 @@
-/** One handler for each request of the message table. */
+/**
+ * One handler for each request of the message table. Each looks first at what the request says, then at the phase, then at
+ * memory and parts.
+ */
 import {
   LAMPS,
   PHASES,
@@ -10,6 +13,7 @@ import {
 } from '../../protocol/wire';
 import type { Body, FixtureErrorName, ReplyTo, RequestName } from '../../protocol/wire';
 import type { Ports } from '../ports/ports';
+import { calibrationFault } from './calibration';
 import type { Faults } from './faults';
 import { codeOf } from './numbers';
 import type { Outbox } from './outbox';
@@ -22,7 +26,6 @@ export const FIRMWARE_VERSION = '0.1.0';
 /** The firmware's numbers are doubles on every board so far. */
 const NUMBER_BITS = 64;
 const LIVE_HZ_MAX = 50;
-const KNOT_PAIRS_MAX = 16;
 
 /** What a handler makes of a request. */
 export type Answer<N extends RequestName> =
@@ -102,12 +105,13 @@ export function createHandlers(fixture: Fixture): Handlers {
       return calibration === undefined ? refuse('no calibration') : reply(calibration);
     },
     'write-calibration': (body) => {
+      const fault = calibrationFault(body);
+      if (fault !== undefined) return refuse(fault);
       if (busy()) return refuse('busy');
       const keeping = parts.keeping();
       if (keeping === undefined) return refuse('memory missing');
-      if (body.headPosition > 1 || !isUnit(body.beamX / 1e9, body.beamY / 1e9, body.beamZ / 1e9))
-        return refuse('malformed message');
-      if (!knotsRise(body.knots)) return refuse('calibration refused');
+      // Nobody could compute their heights again once the calibration is gone that they were taken with.
+      if (keeping.journal.kept() > 0) return refuse('captures waiting');
       const version = keeping.replaceCalibration(body);
       if (version === undefined) {
         faults.raise('memory missing');
@@ -162,16 +166,4 @@ function reply<B>(body: B): { kind: 'reply'; body: B } {
 
 function refuse(error: FixtureErrorName): { kind: 'refused'; error: FixtureErrorName; detail: number } {
   return { kind: 'refused', error, detail: 0 };
-}
-
-function isUnit(x: number, y: number, z: number): boolean {
-  return Math.abs(x * x + y * y + z * z - 1) < 1e-6;
-}
-
-/** Two to sixteen pairs, rising in the converter reading. */
-function knotsRise(knots: readonly number[]): boolean {
-  const pairs = Math.floor(knots.length / 2);
-  if (pairs * 2 !== knots.length || pairs < 2 || pairs > KNOT_PAIRS_MAX) return false;
-  for (let i = 2; i < knots.length; i += 2) if (knots[i] <= knots[i - 2]) return false;
-  return true;
 }

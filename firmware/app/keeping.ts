@@ -14,6 +14,7 @@ import type { Journal } from '../sensing/journal';
 import type { Memory } from '../sensing/record';
 import { openTwinRecord } from '../sensing/twin-record';
 import type { TwinRecord } from '../sensing/twin-record';
+import { calibrationFault } from './calibration';
 
 export interface Keeping {
   readonly bootCount: number;
@@ -67,12 +68,16 @@ export function memoryKeepsPattern(memory: Memory): boolean {
   return true;
 }
 
-/** A calibration is kept as the frame that reports it, so that fields appended later are read like on the wire. */
+/**
+ * A calibration is kept as the frame that reports it, so that fields appended later are read like on the wire. One that
+ * could not be written today is none: an earlier firmware may have let it in.
+ */
 function calibrationOf(twin: TwinRecord): Body<'calibration'> | undefined {
   const frame = twin.content();
   if (frame === undefined) return undefined;
   for (const received of createFrameReader().push(frame)) {
-    if (received.kind === 'message' && received.message.name === 'calibration') return received.message.body;
+    if (received.kind !== 'message' || received.message.name !== 'calibration') continue;
+    return calibrationFault(received.message.body) === undefined ? received.message.body : undefined;
   }
   return undefined;
 }

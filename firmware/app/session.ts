@@ -110,9 +110,15 @@ export function createSession(
     outbox.send({ name: 'error', sequence: 0, body: { code: errorNumber(error), aboutMessage: 0, detail } });
   }
 
+  /** What was seen before the laser was lit or darkened counts no more. */
+  function light(on: boolean): void {
+    if (on !== laser.isOn()) observer.startAfresh();
+    laser.set(on);
+  }
+
   function stop(): void {
     phase = IDLE;
-    laser.set(false);
+    light(false);
   }
 
   function recalibrate(): void {
@@ -232,6 +238,11 @@ export function createSession(
 
   function streamLive(): void {
     if (order.liveHz === 0 || uptime.us() < nextLiveUs) return;
+    // While the laser comes up there is nothing to show yet; while it is dark for tilt the host must hear why.
+    if (laser.isOn() && !observer.sees()) {
+      nextLiveUs = uptime.us();
+      return;
+    }
     const periodUs = 1000000 / order.liveHz;
     nextLiveUs = Math.max(nextLiveUs + periodUs, uptime.us());
     sendLive();
@@ -243,15 +254,13 @@ export function createSession(
     const wasDark = darkForTilt;
     darkForTilt = tiltDeg > (darkForTilt ? LIT_BELOW_DEG : DARK_ABOVE_DEG);
     if (testing) {
-      if (darkForTilt) laser.set(false);
+      if (darkForTilt) light(false);
       return;
     }
-    const wanted = measuring() && !darkForTilt;
     if (measuring() && darkForTilt && !wasDark) {
       happened(codeOf(HAPPENINGS, 'laser off: tilt'), Math.floor(tiltDeg * 100 + 0.5));
     }
-    if (wanted && !laser.isOn()) observer.relight();
-    laser.set(wanted);
+    light(measuring() && !darkForTilt);
   }
 
   function heedButton(press: Press): void {
@@ -307,7 +316,7 @@ export function createSession(
       phase = FAULT;
       hostPattern = undefined;
     }
-    laser.set(false);
+    light(false);
     if (uptime.ms() < nextCheckMs) return;
     nextCheckMs = uptime.ms() + RECHECK_MS;
     parts.check();
@@ -324,6 +333,8 @@ export function createSession(
     arm: (asked) => {
       if (phase === FAULT) return faults.disabling();
       if (calibration === undefined) return 'no calibration';
+      // Whoever arms has been told of it and goes on.
+      faults.clear('crashed');
       order = asked;
       observer.aim(asked.standardErrorUm);
       phase = ARMED;
@@ -347,7 +358,7 @@ export function createSession(
     recalibrate: () => recalibrate(),
     testLaser: (on) => {
       testing = on;
-      laser.set(on && !darkForTilt);
+      light(on && !darkForTilt);
       return laser.isOn();
     },
     tick: () => {

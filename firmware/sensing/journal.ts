@@ -22,7 +22,7 @@ export interface Journal {
   nextNumber(): number;
   /** Captures not yet acknowledged. */
   kept(): number;
-  /** Captures that still fit. */
+  /** Captures that still fit: the slots without one, and none where the newest capture's is the only such slot. */
   free(): number;
   /** Slots that ought to hold a capture but whose checksum failed when the journal was opened. */
   damaged(): number;
@@ -75,7 +75,8 @@ export function openJournal(memory: Memory, checksum: Checksum): Journal | undef
   return {
     nextNumber: () => highest + 1,
     kept: () => keptCount,
-    free: () => JOURNAL_SLOTS - keptCount - (highest > 0 && slotOf(highest) === undefined ? 1 : 0),
+    // As soon as one more is kept the slot of the highest number before it is free to overwrite.
+    free: () => (oldestFree() === undefined ? 0 : JOURNAL_SLOTS - keptCount),
     damaged: () => damagedCount,
     keep: (content) => {
       const slot = oldestFree();

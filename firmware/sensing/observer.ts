@@ -56,8 +56,10 @@ export interface Observer {
   aim(standardErrorUm: number): void;
   /** Starts the window anew: what was measured is used up. */
   restart(): void;
-  /** The laser was just lit: waits for it to come up, then starts the window anew. */
-  relight(): void;
+  /** The laser was just lit or darkened: forgets what was seen, and waits for it to come up before it looks again. */
+  startAfresh(): void;
+  /** Whether the laser has shown anything since then. Until it has, readings and heights are 0. */
+  sees(): boolean;
   feel(felt: MotionSample, seconds: number, uptimeMs: number): void;
   look(counts: number): void;
   /** Angle of the beam from straight down. */
@@ -72,7 +74,7 @@ export interface Observer {
   /** Newest despiked reading in counts x 256. */
   countsNow(): number;
   heightNow(): CaptureHeight;
-  /** Of the mean that the window gives now; undefined while it is empty. */
+  /** Of the mean that the window gives now; undefined while it holds too few samples to tell. */
   standardErrorUm(): number | undefined;
   /** Means over the still window, which must not be empty. */
   stillReading(): StillReading;
@@ -110,6 +112,7 @@ export function createObserver(): Observer {
   let tiltDue = 0;
 
   let counts = 0;
+  let seen = false;
   let comingUp = EMITTER_SAMPLES;
   let spikeShare = 0;
 
@@ -118,6 +121,10 @@ export function createObserver(): Observer {
     waiting.drifting = false;
     waiting.glare = false;
     waiting.gathering = true;
+  }
+
+  function judgeRange(): void {
+    waiting.outOfRange = seen && (counts * 256 < firstKnot || counts * 256 > lastKnot);
   }
 
   function measureTilt(): void {
@@ -134,7 +141,8 @@ export function createObserver(): Observer {
     forceX += follow * (sample.forceXUg - forceX);
     forceY += follow * (sample.forceYUg - forceY);
     forceZ += follow * (sample.forceZUg - forceZ);
-    temperature = sample.temperatureCentiC;
+    // A part that shows more than the wire can carry is broken; the program must not break with it.
+    temperature = Math.max(-32768, Math.min(32767, sample.temperatureCentiC));
     const departure = Math.abs(length(sample.forceXUg, sample.forceYUg, sample.forceZUg) - 1000000);
     if (departure > jolt) jolt = departure;
   }
@@ -179,6 +187,7 @@ export function createObserver(): Observer {
       calibration = next;
       firstKnot = next.knots[0];
       lastKnot = next.knots[next.knots.length - 2];
+      judgeRange();
       restart();
     },
     aim: (standardErrorUm) => {
@@ -186,12 +195,16 @@ export function createObserver(): Observer {
       restart();
     },
     restart: () => restart(),
-    relight: () => {
+    startAfresh: () => {
+      seen = false;
+      counts = 0;
+      judgeRange();
       comingUp = EMITTER_SAMPLES;
       despiker.restart();
       spikeShare = 0;
       restart();
     },
+    sees: () => seen,
     feel: (sample, seconds, uptimeMs) => {
       lastFelt = sample;
       followForce(sample);
@@ -212,8 +225,9 @@ export function createObserver(): Observer {
       const despiked = despiker.push(raw);
       if (despiked === undefined) return;
       counts = despiked;
+      seen = true;
       spikeShare += SPIKE_SHARE_FOLLOWS * ((despiker.wasSpike() ? 1 : 0) - spikeShare);
-      waiting.outOfRange = counts * 256 < firstKnot || counts * 256 > lastKnot;
+      judgeRange();
       if (waiting.moving || waiting.outOfRange || waiting.tilted) {
         window.restart();
         waiting.drifting = false;
@@ -234,15 +248,17 @@ export function createObserver(): Observer {
     forceUg: () => length(forceX, forceY, forceZ),
     countsNow: () => counts * 256,
     heightNow: () =>
-      captureHeightUm(calibration, {
-        countsMean: counts * 256,
-        gravityX: forceX,
-        gravityY: forceY,
-        gravityZ: forceZ,
-        temperature,
-      }),
+      seen
+        ? captureHeightUm(calibration, {
+            countsMean: counts * 256,
+            gravityX: forceX,
+            gravityY: forceY,
+            gravityZ: forceZ,
+            temperature,
+          })
+        : NOTHING_SEEN,
     standardErrorUm: () => {
-      const error = window.standardError();
+      const error = window.samples() < SAMPLES_MIN ? undefined : window.standardError();
       return error === undefined ? undefined : error * umPerCount;
     },
     stillReading: () => ({
@@ -273,6 +289,8 @@ const PLUMB: WireCalibration = {
   temperatureGain: 0,
   knots: [],
 };
+
+const NOTHING_SEEN: CaptureHeight = { distanceUm: 0, heightUm: 0, inRange: false };
 
 const NOTHING_FELT: MotionSample = {
   temperatureCentiC: 0,

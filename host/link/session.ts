@@ -39,6 +39,8 @@ export interface SessionOptions {
 
 /** After damage on the line the fixture is asked this soon whether a capture was hurt. */
 const HURRIED_POLL_MS = 200;
+/** The error with which a fixture begins again after its program failed. */
+const CRASHED = 112;
 
 /**
  * Shakes hands over an open stream and fetches what the fixture has captured. Rejects as `identify` does, with what
@@ -116,6 +118,7 @@ export async function beginSession(options: SessionOptions): Promise<Session> {
       notices.tell('happened', message.body);
     } else if (message.name === 'error') {
       notices.tell('error', fixtureError(message.body));
+      if (message.body.code === CRASHED) checkRestart();
     }
   };
 

@@ -130,6 +130,35 @@ it('the number of an acknowledged capture does not come again, not even when onl
   expect(open(content).nextNumber()).toBe(JOURNAL_SLOTS + 1);
 });
 
+it('says how many captures still fit: as many as it then really takes, in every state that keeping and freeing leave', () => {
+  const random = seededRandom(11);
+  const content = new Uint8Array(32768);
+  const journal = open(content);
+  const held: number[] = [];
+  const fits = () => {
+    const copy = open(content.slice());
+    let taken = 0;
+    while (copy.keep(capture(1))) taken += 1;
+    return taken;
+  };
+  let freeAgain = 0;
+  for (let round = 0; round < 400; round++) {
+    // Fills up and empties by turns, the newest first as often as another: both ends are reached.
+    const filling = Math.floor(round / 80) % 2 === 0;
+    if (random.between(0, 1) < (filling ? 0.9 : 0.1)) {
+      if (journal.keep(capture(1))) held.push(journal.nextNumber() - 1);
+    } else if (held.length > 0) {
+      const at = random.between(0, 1) < 0.5 ? held.length - 1 : Math.floor(random.between(0, held.length));
+      journal.acknowledge(held.splice(at, 1)[0]);
+    }
+    expect([journal.kept(), journal.free()]).toEqual([held.length, fits()]);
+    if (journal.free() === JOURNAL_SLOTS) freeAgain += 1;
+    // One slot less only where the newest capture's is the only one without a capture.
+    if (held.length < JOURNAL_SLOTS - 1) expect(journal.free()).toBe(JOURNAL_SLOTS - held.length);
+  }
+  expect(freeAgain).toBeGreaterThan(0);
+});
+
 it('a calibration cut at any byte leaves the old one or the new one', () => {
   const old = Array.from({ length: 190 }, (_, i) => i);
   const next = Array.from({ length: 201 }, (_, i) => 255 - i);

@@ -136,6 +136,21 @@ describe('a fixture that falls silent', () => {
     await link.close();
   });
 
+  it('shows a restart at the word of the fixture that its program failed (E112)', async () => {
+    const bench = createBench();
+    const link = await bench.connect();
+    const crashed = { code: 112, aboutMessage: 0, detail: 0 };
+    bench.peer.notify({ name: 'error', sequence: 0, body: { ...crashed, code: 109 } });
+    await bench.timers.advance(10);
+    expect(bench.tellings('back')).toHaveLength(0);
+    bench.peer.restart();
+    bench.peer.notify({ name: 'error', sequence: 0, body: crashed });
+    await bench.timers.advance(10);
+    expect(bench.tellings('error').map((e) => e.number)).toEqual([109, 112]);
+    expect(bench.tellings('back')[0]?.restarted?.number).toBe(210);
+    await link.close();
+  });
+
   it('shows a restart at the first live reading that is younger than the last', async () => {
     const bench = createBench();
     const link = await bench.connect();

@@ -14,6 +14,12 @@ test('every message has at least three golden frames', () => {
   }
 });
 
+test('the errors that no request caused name no request, as section 7 says', () => {
+  const unasked = frames.filter((f) => f.message.name === 'error' && f.message.sequence === 0);
+  expect(unasked.length).toBeGreaterThan(1);
+  for (const { message } of unasked) expect(message.body).toMatchObject({ aboutMessage: 0 });
+});
+
 describe.each(frames)('$title', ({ message, hex }) => {
   test('is encoded to its bytes', () => {
     expect(Buffer.from(encodeFrame(message)).toString('hex')).toBe(hex);
