@@ -2,7 +2,6 @@
  * Carries a job out: asks the procedure for the one thing to do, has the hands do it, and appends what happened to the
  * ledger. Everything that it knows it reads back from there, so that a job goes on after a crash as if nothing had been.
  */
-import { captureHeightUm } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
 import { numberedError, type NumberedError } from '../errors/errors';
 import type { JobEvent } from '../ledger/events';
@@ -241,14 +240,11 @@ function noteLoss(inHand: JobInHand, link: Link, screen: Screen, error: Numbered
 }
 
 /** The host computes every height again from the raw reading; a fixture that says another is not to be used. */
-function checkHeight(state: JobState, capture: Body<'captured'>): void {
-  const calibration = state.fixtures
-    .flatMap((f) => f.calibrations)
-    .find((c) => c.headPosition === capture.headPosition && c.version === capture.calibrationVersion);
-  const again = calibration === undefined ? undefined : captureHeightUm(calibration, capture);
-  if (again?.heightUm === capture.height && again.distanceUm === capture.distance) return;
+function checkHeight(state: JobState, fixtureId: string, { capture, height }: Body<'captured'>): void {
+  const reading = state.readings.find((r) => r.fixtureId === fixtureId && r.capture.capture === capture);
+  if (reading?.calibration !== undefined) return;
   throw numberedError(
     'height mismatch',
-    `capture ${capture.capture}: fixture ${capture.height} um, host ${again?.heightUm ?? 'no calibration'} um`,
+    `capture ${capture} of fixture ${fixtureId}: no calibration on record gives its ${height} um`,
   );
 }

@@ -23,7 +23,14 @@ import { widthValues } from '../gauging/widths';
 import type { MachineProfile } from '../machines/profile';
 import { findings, hangingAt, hangingWith, type Readings } from './gains';
 import { assumedValues, assumedWidths, type AssumedValues } from './assumed-values';
-import { standing, type JobState, type Reading, type Setting, type TipTarget } from './state';
+import {
+  standing,
+  type JobState,
+  type Reading,
+  type Setting,
+  type SoundReading,
+  type TipTarget,
+} from './state';
 
 export interface Assessment {
   readonly readings: readonly TipReadingOfJob[];
@@ -43,7 +50,7 @@ export interface Assessment {
   readonly turningFindings: () => TurningFinding[] | undefined;
 }
 
-export type TipReadingOfJob = Reading & { readonly target: TipTarget };
+export type TipReadingOfJob = SoundReading & { readonly target: TipTarget };
 
 /** Readings of blade tips that count for a setting, oldest first. */
 export function tipReadings(state: JobState, setting: Setting): TipReadingOfJob[] {
@@ -191,8 +198,7 @@ export function hangingOf(profile: MachineProfile): Hanging {
 }
 
 function toSolverReading(state: JobState, reading: TipReadingOfJob): TipReading {
-  const { target, capture } = reading;
-  const calibration = calibrationOf(state, reading);
+  const { target, capture, calibration } = reading;
   return {
     spindle: state.profile.spindles.findIndex((s) => s.name === target.spindle),
     headingDeg: target.headingDeg,
@@ -215,15 +221,4 @@ function standardErrorMm(calibration: Body<'calibration'>, capture: Body<'captur
   const there = linearise(calibration.knots, capture.countsMean + step).distanceUm;
   const umPerUnit = Math.abs(there - here) / step;
   return (capture.countsSd * umPerUnit) / 1000 / Math.sqrt(Math.max(1, capture.samples));
-}
-
-function calibrationOf(state: JobState, reading: Reading): Body<'calibration'> {
-  const fixture = state.fixtures.find((f) => f.identity.fixtureId === reading.fixtureId);
-  const found = fixture?.calibrations.find(
-    (c) =>
-      c.headPosition === reading.capture.headPosition && c.version === reading.capture.calibrationVersion,
-  );
-  if (found === undefined)
-    throw new Error(`no calibration is on record for capture ${reading.capture.capture}`);
-  return found;
 }

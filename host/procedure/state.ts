@@ -1,6 +1,7 @@
 /**
  * A job as it stands, computed from its events and from nothing else. Replaying the same events gives the same state.
  */
+import { captureHeightUm } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
 import type { BayOfJob } from '../bay/known-floor';
 import type { Decision, JobEvent, LearnedGains, Stage, StepTarget, TurningFinding } from '../ledger/events';
@@ -15,6 +16,11 @@ export interface Reading {
   readonly target: StepTarget;
   readonly fixtureId: string;
   readonly capture: Body<'captured'>;
+  /**
+   * What it was taken with: the calibration on record of its fixture, head and version under which its distance and height
+   * come out again. Without one it must not be used (protocol/SPEC.md, section 12).
+   */
+  readonly calibration?: Body<'calibration'>;
   /** Why the technician set it aside; kept on the record all the same. */
   readonly setAside?: string;
   /** The technician was asked about it and says that it is right. */
@@ -54,6 +60,7 @@ export interface JobState {
   readonly prepared: Readonly<Record<string, 'yes' | 'no' | 'not on this machine' | number>>;
   readonly fixtures: readonly {
     readonly identity: Body<'identity'>;
+    /** Of this joining and of those before, for a capture may have waited in the fixture longer than its calibration. */
     readonly calibrations: readonly Body<'calibration'>[];
   }[];
   /** Fixtures that the link has lost and not heard again. */
@@ -87,14 +94,8 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
       return { ...state, cautionsConfirmed: true };
     case 'prepared':
       return { ...state, prepared: { ...state.prepared, [event.item]: event.answer } };
-    case 'fixture joined': {
-      const others = state.fixtures.filter((f) => f.identity.fixtureId !== event.fixture.fixtureId);
-      return {
-        ...state,
-        fixtures: [...others, { identity: event.fixture, calibrations: event.calibrations }],
-        lost: state.lost.filter((id) => id !== event.fixture.fixtureId),
-      };
-    }
+    case 'fixture joined':
+      return joined(state, event.fixture, event.calibrations);
     case 'fixture lost':
       return { ...state, lost: [...state.lost.filter((id) => id !== event.fixtureId), event.fixtureId] };
     case 'step asked':
@@ -142,9 +143,14 @@ export function currentSetting(state: JobState): Setting | undefined {
   return state.settings.at(-1);
 }
 
-/** Readings that count: of this job and not set aside. */
-export function standing(state: JobState): Reading[] {
-  return state.readings.filter((r) => r.setAside === undefined);
+/** A reading whose height the host has computed again. */
+export type SoundReading = Reading & Required<Pick<Reading, 'calibration'>>;
+
+/** Readings that count: of this job, sound and not set aside. */
+export function standing(state: JobState): SoundReading[] {
+  return state.readings.filter(
+    (r): r is SoundReading => r.setAside === undefined && r.calibration !== undefined,
+  );
 }
 
 function opened(event: Extract<JobEvent, { type: 'job opened' }>): JobState {
@@ -170,13 +176,66 @@ function opened(event: Extract<JobEvent, { type: 'job opened' }>): JobState {
   };
 }
 
+function joined(
+  state: JobState,
+  identity: Body<'identity'>,
+  calibrations: readonly Body<'calibration'>[],
+): JobState {
+  const { fixtureId } = identity;
+  const before = state.fixtures.find((f) => f.identity.fixtureId === fixtureId)?.calibrations ?? [];
+  const kept = before.filter(
+    (b) => !calibrations.some((c) => c.headPosition === b.headPosition && c.version === b.version),
+  );
+  const fixtures = [
+    ...state.fixtures.filter((f) => f.identity.fixtureId !== fixtureId),
+    { identity, calibrations: [...kept, ...calibrations] },
+  ];
+  const waiting = (r: Reading) => r.calibration === undefined && r.fixtureId === fixtureId;
+  return {
+    ...state,
+    fixtures,
+    lost: state.lost.filter((id) => id !== fixtureId),
+    // The same array as long as nothing in it changes: what is computed from it is kept by it.
+    readings: state.readings.some(waiting)
+      ? state.readings.map((r) =>
+          waiting(r) ? { ...r, ...calibrationOf(fixtures, fixtureId, r.capture) } : r,
+        )
+      : state.readings,
+  };
+}
+
+function calibrationOf(
+  fixtures: JobState['fixtures'],
+  fixtureId: string,
+  capture: Body<'captured'>,
+): Pick<Reading, 'calibration'> {
+  const calibration = fixtures
+    .find((f) => f.identity.fixtureId === fixtureId)
+    ?.calibrations.find(
+      (c) => c.headPosition === capture.headPosition && c.version === capture.calibrationVersion,
+    );
+  if (calibration === undefined) return {};
+  const again = captureHeightUm(calibration, capture);
+  return again.distanceUm === capture.distance && again.heightUm === capture.height ? { calibration } : {};
+}
+
 function captured(state: JobState, fixtureId: string, capture: Body<'captured'>): JobState {
   const target = state.steps[capture.step];
   if (capture.job !== state.job || target === undefined)
     return { ...state, foreign: [...state.foreign, capture] };
   return {
     ...state,
-    readings: [...state.readings, { step: capture.step, target, fixtureId, capture, upheld: false }],
+    readings: [
+      ...state.readings,
+      {
+        step: capture.step,
+        target,
+        fixtureId,
+        capture,
+        ...calibrationOf(state.fixtures, fixtureId, capture),
+        upheld: false,
+      },
+    ],
   };
 }
 

@@ -4,7 +4,7 @@ import type { Decision, StoredEvent } from '../ledger/events';
 import type { MachineProfile } from '../machines/profile';
 import { assess } from '../procedure/assess';
 import { CAUTIONS } from '../procedure/cautions';
-import { replay, type JobState, type Reading } from '../procedure/state';
+import { replay, standing, type JobState, type Reading } from '../procedure/state';
 import { capsOf } from '../procedure/task';
 import { masterErrorMm } from '../procedure/assess';
 import { stageView, type StageView } from './stage-view';
@@ -36,7 +36,8 @@ export interface SheetView {
   readonly bay?: BayLine;
   readonly fixtures: readonly FixtureLine[];
   readonly prepared: readonly { readonly text: string; readonly answer: string }[];
-  readonly readings: readonly Reading[];
+  /** With why it was set aside: by the technician, or because its height does not come out again. */
+  readonly readings: readonly Omit<Reading, 'calibration'>[];
   readonly rule: string;
   /** True when the technician has tightened the adjusters; a stage `after tightening` shows what it did. */
   readonly tightened: boolean;
@@ -78,7 +79,7 @@ export function sheetView(events: readonly StoredEvent[]): SheetView | undefined
       text: item.text,
       answer: answerText(state.prepared[item.id], item.number?.unit),
     })),
-    readings: state.readings,
+    readings: state.readings.map((r) => shownReading(r)),
     rule: DECISION_RULE,
     tightened: state.settings.some((s) => s.tightened),
     cautions: CAUTIONS,
@@ -86,19 +87,18 @@ export function sheetView(events: readonly StoredEvent[]): SheetView | undefined
   };
 }
 
+function shownReading({ calibration, ...reading }: Reading): Omit<Reading, 'calibration'> {
+  if (calibration !== undefined || reading.setAside !== undefined) return reading;
+  return { ...reading, setAside: 'its height cannot be computed again from its raw values' };
+}
+
 const HEAD_POSITIONS = ['head low', 'head high'];
 
 function fixtureLine(state: JobState, fixture: JobState['fixtures'][number]): FixtureLine {
   const { fixtureId, firmwareVersion } = fixture.identity;
   const errors = (when: 'opening' | 'closing') =>
-    state.readings
-      .filter(
-        (r) =>
-          r.fixtureId === fixtureId &&
-          r.target.kind === 'master' &&
-          r.target.when === when &&
-          r.setAside === undefined,
-      )
+    standing(state)
+      .filter((r) => r.fixtureId === fixtureId && r.target.kind === 'master' && r.target.when === when)
       .map((r) => masterErrorMm(r));
   return {
     fixtureId,

@@ -6,7 +6,7 @@ import { loadProfile } from '../../../host/machines/load';
 import { refusal } from '../../../host/procedure/admit';
 import { assess } from '../../../host/procedure/assess';
 import { readingPlan } from '../../../host/procedure/reading-plan';
-import { apply, currentSetting, replay, type JobState } from '../../../host/procedure/state';
+import { apply, currentSetting, replay, standing, type JobState } from '../../../host/procedure/state';
 import { nextTask } from '../../../host/procedure/task';
 import { sheetView } from '../../../host/views/sheet-view';
 import { directJob } from '../../campaign/direct-job';
@@ -133,12 +133,73 @@ describe('readings', () => {
     const i = events.findIndex((e) => e.type === 'captured');
     const first = events[i];
     if (first?.type !== 'captured') throw new Error('no readings');
-    const wrong = { ...first, capture: { ...first.capture, height: first.capture.height + 50_000 } };
-    const state = replay([...events.slice(0, i), wrong]) as JobState;
+    const asked = events[i - 1];
+    if (asked?.type !== 'step asked') throw new Error('no step');
+    const wrong: JobEvent = { ...asked, target: { kind: 'master', edge: 'high', when: 'opening' } };
+    expect(asked.target).toEqual({ ...wrong.target, edge: 'low' });
+    const state = replay([...events.slice(0, i - 1), wrong, first]) as JobState;
     const task = nextTask(state);
     expect(task).toMatchObject({ do: 'check reading', against: 'the edge' });
     // The low head's edges are 35 and 85 mm high: 50 mm apart, within the fixture's own error.
-    if (task.do === 'check reading') expect(task.offByMm).toBeCloseTo(50, 0);
+    if (task.do === 'check reading') expect(task.offByMm).toBeCloseTo(-50, 0);
+  });
+
+  it('that was taken with an older calibration stays in use when the fixture joins again with a newer one', () => {
+    const before = replay(events.slice(0, -1)) as JobState;
+    const setting = currentSetting(before);
+    const join = events.find((e) => e.type === 'fixture joined');
+    if (setting === undefined || join?.type !== 'fixture joined') throw new Error('no fixture');
+    const newer = join.calibrations.map((c) => ({ ...c, version: 2, edgeZ: c.edgeZ + 500 }));
+    const after = apply(before, { ...join, calibrations: newer });
+    expect(after.fixtures[0]?.calibrations).toEqual([...join.calibrations, ...newer]);
+    expect(assess(after, setting)).toBe(assess(before, setting));
+
+    // One that comes late, taken before the new calibration: its height comes out by the old one.
+    const late = finished.readings.at(-3);
+    if (late === undefined) throw new Error('no readings');
+    const { fixtureId, capture } = late;
+    const fetched = apply(after, {
+      type: 'captured',
+      job: 1,
+      fixtureId,
+      capture: { ...capture, capture: 999 },
+    });
+    expect(standing(fetched).at(-1)).toMatchObject({
+      capture: { capture: 999 },
+      calibration: { version: 1 },
+    });
+  });
+
+  it('whose height does not come out again is kept, shown and not used, until its calibration is on record', () => {
+    const before = replay(events.slice(0, -1)) as JobState;
+    const setting = currentSetting(before);
+    const join = events.find((e) => e.type === 'fixture joined');
+    const capture = finished.readings.at(-3)?.capture;
+    if (setting === undefined || join?.type !== 'fixture joined' || capture === undefined)
+      throw new Error('no readings');
+    const unknown = { ...capture, capture: 998, calibrationVersion: 2 };
+    const wrongHeight = { ...capture, capture: 999, height: capture.height + 1 };
+    const taken = [unknown, wrongHeight].map((c): JobEvent => ({
+      type: 'captured',
+      job: 1,
+      fixtureId: 'direct',
+      capture: c,
+    }));
+    const after = taken.reduce(apply, before);
+    expect(after.readings.slice(-2).map((r) => r.capture)).toEqual([unknown, wrongHeight]);
+    expect(standing(after)).toEqual(standing(before));
+    expect(assess(after, setting).solution).toEqual(assess(before, setting).solution);
+    const stored = [...events.slice(0, -1), ...taken].map((event, i) => ({
+      ...{ writer: 'w', sequence: i + 1, at: '2026-01-01T00:00:00.000Z', hash: 'h' },
+      event,
+    }));
+    const shown = sheetView(stored)?.readings.slice(-2);
+    expect(shown?.map((r) => r.setAside)).toEqual(Array(2).fill(expect.stringContaining('computed again')));
+
+    const later = { ...join, calibrations: join.calibrations.map((c) => ({ ...c, version: 2 })) };
+    const usable = apply(after, later);
+    expect(standing(usable).slice(standing(before).length)).toMatchObject([{ capture: { capture: 998 } }]);
+    expect(assess(usable, setting).readings).toHaveLength(assess(before, setting).readings.length + 1);
   });
 
   it('every declared tip that can be reached is in the plan, and no blocked one', () => {
