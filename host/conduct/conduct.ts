@@ -173,7 +173,7 @@ async function carryOut(
       return inHand.record({ type: 'taken up', job, hanger: task.hanger });
     case 'read': {
       const reading = await readWithFixture(task, inHand, link, hands, screen);
-      return checkHeight(inHand.state(), reading);
+      return checkHeight(inHand.state(), link.identity().fixtureId, reading);
     }
     case 'check reading': {
       const which = { job, fixtureId: task.reading.fixtureId, capture: task.reading.capture.capture };
