@@ -169,7 +169,8 @@ export function masterErrorMm(reading: Reading): number {
 }
 
 export function layoutOf(profile: MachineProfile): Layout {
-  return { spindles: profile.spindles, wheels: profile.wheels, groundPlane: profile.groundPlane };
+  const { spindles, wheels, groundPlane, uncertaintyMm } = profile;
+  return { spindles, wheels, groundPlane, ...(uncertaintyMm === undefined ? {} : { uncertaintyMm }) };
 }
 
 /** How far a blade turns above the deck's tip plane by design: the upper one of a stacked cross. Heights are solved without it. */

@@ -15,6 +15,7 @@ import {
 import type { LearnedGains, TurningFinding } from '../ledger/events';
 import type { MachineProfile } from '../machines/profile';
 import type { JobState, Setting } from './state';
+import { ratioUncertaintyOf } from './taped-ratio';
 
 /** What the rounds are made of: layout, and the readings of one setting with the widths that they are solved with. */
 export interface Readings {
@@ -31,14 +32,14 @@ export function hangingWith(profile: MachineProfile, learned: LearnedGains | und
     centreOfGravity: profile.centreOfGravity,
     adjusters: profile.adjusters.map((a) => ({
       moves: a.moves.map((m) => ({ hanger: index.get(m.hanger) ?? -1, mmPerTurn: m.mmPerTurn })),
-      ratioUncertainty: a.ratioUncertainty,
+      ratioUncertainty: ratioUncertaintyOf(profile, a),
       travelTurns: a.travelTurns,
     })),
   };
   if (learned === undefined) return nominal;
   const gains = profile.adjusters.map((a): Gain => {
     const found = learned.adjusters.find((l) => l.adjuster === a.name);
-    return found ?? { factor: 1, standardUncertainty: a.ratioUncertainty };
+    return found ?? { factor: 1, standardUncertainty: ratioUncertaintyOf(profile, a) };
   });
   return withGains(nominal, gains);
 }

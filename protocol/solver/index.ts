@@ -54,6 +54,7 @@ export type {
   SurveyedFloor,
   TipReading,
   TipsQuestion,
+  TapeUncertainty,
   TipTerm,
   Wheel,
   Widths,

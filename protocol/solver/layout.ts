@@ -29,6 +29,15 @@ export interface Layout {
   readonly groundPlane: GroundPlane;
   /** What is known of the floor that the machine stands on; left out: nothing but its widths. */
   readonly surveyed?: SurveyedFloor;
+  /** How well the geometry above is known; left out: as well as the maker drew it. */
+  readonly uncertaintyMm?: TapeUncertainty | undefined;
+}
+
+/** Standard deviations of a geometry taken with a tape: of each coordinate, and of the blades' tip radius. */
+export interface TapeUncertainty {
+  readonly spindleMm: number;
+  readonly tipRadiusMm: number;
+  readonly wheelMm: number;
 }
 
 /** Where the machine's origin stands in the bay and where its x axis points there, with standard deviations. */

@@ -25,6 +25,7 @@ import {
   type Slopes,
   type TipModel,
 } from './tip-model';
+import { widenForTape } from './taped';
 import { cholesky, logWhitening, whiten, type Lower } from './whiten';
 
 /** A number only where the readings carry it. */
@@ -122,9 +123,11 @@ export function solveTips(
   widths: Widths,
   questions: readonly MeasureQuestion[],
 ): Solution {
-  const model = tipModel(layout, readings, widths);
-  const columns = designColumns(model);
-  const slopes = firstSlopes(model, columns);
+  const first = tipModel(layout, readings, widths);
+  const firstColumns = designColumns(first);
+  const slopes = firstSlopes(first, firstColumns);
+  const model = slopes === undefined ? first : withTape(first, slopes);
+  const columns = model === first ? firstColumns : designColumns(model);
   const final = slopes === undefined ? undefined : fit(model, columns, slopes);
   if (final === undefined) return nothingDetermined(layout, readings, questions);
   const { estimate } = final;
@@ -142,6 +145,14 @@ export function solveTips(
     condition: estimate.condition,
     logEvidence: estimate.logEvidence,
   };
+}
+
+/** Geometry taken with a tape acts like spindles that are less well known, by the slopes found. */
+function withTape(model: TipModel, slopes: Slopes): TipModel {
+  const { layout, widths } = model;
+  const { uncertaintyMm } = layout;
+  if (uncertaintyMm === undefined) return model;
+  return { ...model, widths: widenForTape(layout, uncertaintyMm, widths, slopes) };
 }
 
 function fit(model: TipModel, columns: readonly (readonly number[])[], slopes: Slopes): Fit | undefined {

@@ -13,6 +13,7 @@ import { floorCovariance, type TipAndSpot } from './ground';
 import type { Layout, Point, TipReading, Widths } from './layout';
 import { cosSinDeg, toFloat, zeros } from './number';
 import { surveyedFloor } from './surveyed-floor';
+import { tapeCovariance } from './taped';
 
 /** A spindle and heading at which a blade end was read, with its laser spot. */
 export interface Station extends TipAndSpot {
@@ -96,7 +97,12 @@ export function floorUnder(
   const { surveyed } = layout;
   const known =
     surveyed === undefined ? undefined : surveyedFloor(layout, surveyed, stations, floorMm, floorLengthMm);
-  return known ?? { covariance: floorCovariance(layout, stations, floorMm, floorLengthMm) };
+  const floor = known ?? { covariance: floorCovariance(layout, stations, floorMm, floorLengthMm) };
+  if (layout.uncertaintyMm === undefined) return floor;
+  const taped = tapeCovariance(layout, layout.uncertaintyMm, stations, widths);
+  for (let s = 0; s < taped.length; s++)
+    for (let t = 0; t <= s; t++) taped[s][t] = taped[s][t] + floor.covariance[s][t];
+  return { ...floor, covariance: taped };
 }
 
 function observedOf(

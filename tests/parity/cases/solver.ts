@@ -300,6 +300,15 @@ function layout(random: Random) {
     })),
     groundPlane,
     ...(random.chance(0.4) ? { surveyed: survey(random) } : {}),
+    ...(random.chance(0.3)
+      ? {
+          uncertaintyMm: {
+            spindleMm: 10,
+            tipRadiusMm: integerBetween(random, 0, 12),
+            wheelMm: random.between(0, 15),
+          },
+        }
+      : {}),
   };
 }
 
