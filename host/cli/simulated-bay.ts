@@ -4,7 +4,7 @@ import type { MachineProfile } from '../machines/profile';
 import { EXAMPLE_BODY } from '../simulation/body';
 import { createSimulatedFixture, type SimulatedFixture } from '../simulation/fixture';
 import type { Population } from '../simulation/population';
-import { createShop, type Shop } from '../simulation/shop';
+import { createShop, type Shop, type ShopOptions } from '../simulation/shop';
 import { targetText } from '../views/words';
 import { simulatedWork } from './simulated-work';
 
@@ -22,11 +22,12 @@ export async function openSimulatedBay(options: {
   readonly seed: number;
   readonly profile: MachineProfile;
   readonly population?: Partial<Population>;
+  readonly faults?: NonNullable<ShopOptions['faults']>;
   /** A new fixture at every call: it needs a name that the log has not met. */
   readonly fixtureId: string;
 }): Promise<SimulatedBay> {
-  const { seed, profile, population, fixtureId } = options;
-  const shop = createShop({ seed, profile, body: EXAMPLE_BODY, ...population });
+  const { seed, profile, population, faults = [], fixtureId } = options;
+  const shop = createShop({ seed, profile, body: EXAMPLE_BODY, faults, ...population });
   const fixture = await createSimulatedFixture({ world: shop, body: EXAMPLE_BODY, seed, fixtureId });
   const time = runTime(fixture);
   const close = () => {

@@ -35,7 +35,16 @@ export interface HandResult {
   readonly rounds: number;
   readonly minutes: number;
   /** After the last tightening, what the tape said and what was true. */
-  readonly measures: readonly { readonly name: string; readonly tapeMm: number; readonly trueMm: number }[];
+  readonly measures: readonly HandMeasure[];
+}
+
+export interface HandMeasure {
+  readonly name: string;
+  /** Undefined for a bend, which is only looked at. */
+  readonly tapeMm: number | undefined;
+  readonly trueMm: number;
+  readonly lowerMm: number;
+  readonly upperMm: number;
 }
 
 /** Where the tape hangs from: the cutting edge itself, straight down. */
@@ -94,8 +103,10 @@ export function handMethod(machine: Machine): HandResult {
     minutes: hands.seconds() / 60,
     measures: profile.measures.map((m) => ({
       name: m.name,
-      tapeMm: seen.get(m.name) ?? NaN,
+      tapeMm: seen.get(m.name),
       trueMm: shop.trueMeasureMm(m.name),
+      lowerMm: m.lowerMm,
+      upperMm: m.upperMm,
     })),
   };
 }

@@ -1,0 +1,100 @@
+/** Small charts as SVG text: lines, steps and bars over one pair of axes. No dependency, no script, no colour alone. */
+export interface Chart {
+  readonly title: string;
+  readonly xLabel: string;
+  readonly yLabel: string;
+  readonly x: Axis;
+  readonly y: Axis;
+  readonly series: readonly Series[];
+}
+
+export interface Axis {
+  readonly from: number;
+  readonly to: number;
+  readonly ticks: readonly number[];
+}
+
+export interface Series {
+  readonly name: string;
+  readonly points: readonly (readonly [x: number, y: number])[];
+  /** Pattern of the line, so that it can be told on a grey printer. */
+  readonly dash: '' | '6 3' | '2 3';
+  readonly colour: string;
+}
+
+const WIDTH = 640;
+const HEIGHT = 400;
+const LEFT = 64;
+const RIGHT = 20;
+const TOP = 40;
+const BOTTOM = 56;
+const LEGEND_LINE = 18;
+
+export function svgChart({ title, xLabel, yLabel, x, y, series }: Chart): string {
+  const across = (value: number) => LEFT + ((value - x.from) / (x.to - x.from)) * (WIDTH - LEFT - RIGHT);
+  const up = (value: number) =>
+    HEIGHT - BOTTOM - ((value - y.from) / (y.to - y.from)) * (HEIGHT - TOP - BOTTOM);
+  const line = (x1: number, y1: number, x2: number, y2: number, stroke: string) =>
+    `<line x1="${n(x1)}" y1="${n(y1)}" x2="${n(x2)}" y2="${n(y2)}" stroke="${stroke}"/>`;
+  const text = (atX: number, atY: number, anchor: string, words: string, more = '') =>
+    `<text x="${n(atX)}" y="${n(atY)}" text-anchor="${anchor}"${more}>${escaped(words)}</text>`;
+  return [
+    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${HEIGHT}" font-family="sans-serif" font-size="12">`,
+    `<rect width="${WIDTH}" height="${HEIGHT}" fill="#fff"/>`,
+    text(LEFT, 22, 'start', title, ' font-size="14" font-weight="bold"'),
+    ...x.ticks.flatMap((tick) => [
+      line(across(tick), up(y.from), across(tick), up(y.to), '#ddd'),
+      text(across(tick), HEIGHT - BOTTOM + 18, 'middle', label(tick)),
+    ]),
+    ...y.ticks.flatMap((tick) => [
+      line(across(x.from), up(tick), across(x.to), up(tick), '#ddd'),
+      text(LEFT - 8, up(tick) + 4, 'end', label(tick)),
+    ]),
+    line(across(x.from), up(y.from), across(x.to), up(y.from), '#000'),
+    line(across(x.from), up(y.from), across(x.from), up(y.to), '#000'),
+    text((LEFT + WIDTH - RIGHT) / 2, HEIGHT - 14, 'middle', xLabel),
+    `<g transform="translate(16 ${n((TOP + HEIGHT - BOTTOM) / 2)}) rotate(-90)">${text(0, 0, 'middle', yLabel)}</g>`,
+    ...series.map(
+      (s) =>
+        `<polyline fill="none" stroke="${s.colour}" stroke-width="2"${s.dash === '' ? '' : ` stroke-dasharray="${s.dash}"`} points="${s.points
+          .map(([a, b]) => `${n(across(within(x, a)))},${n(up(within(y, b)))}`)
+          .join(' ')}"/>`,
+    ),
+    ...series.flatMap((s, i) => {
+      const at = TOP + 12 + i * LEGEND_LINE;
+      const dash = s.dash === '' ? '' : ` stroke-dasharray="${s.dash}"`;
+      return [
+        `<line x1="${WIDTH - 232}" y1="${at - 4}" x2="${WIDTH - 204}" y2="${at - 4}" stroke="${s.colour}" stroke-width="2"${dash}/>`,
+        text(WIDTH - 198, at, 'start', s.name),
+      ];
+    }),
+    '</svg>',
+    '',
+  ].join('\n');
+}
+
+/** Share of the values in each bin, as a stepped line. */
+export function histogram(
+  values: readonly number[],
+  from: number,
+  to: number,
+  bins: number,
+): [number, number][] {
+  const width = (to - from) / bins;
+  const counts = new Array<number>(bins).fill(0);
+  for (const value of values) {
+    const bin = Math.min(bins - 1, Math.max(0, Math.floor((value - from) / width)));
+    counts[bin] = (counts[bin] ?? 0) + 1;
+  }
+  const shares = counts.map((count) => (100 * count) / Math.max(1, values.length));
+  return shares.flatMap((share, i): [number, number][] => [
+    [from + i * width, share],
+    [from + (i + 1) * width, share],
+  ]);
+}
+
+const n = (value: number) => String(Math.round(value * 100) / 100);
+const label = (value: number) => String(Math.round(value * 1000) / 1000);
+const within = ({ from, to }: Axis, value: number) => Math.min(to, Math.max(from, value));
+const escaped = (words: string) =>
+  words.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;');
