@@ -2,12 +2,19 @@
 import { execFileSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
+import { faultCampaign, faultText } from './campaign/faults';
 import { campaignText, levellingCampaign } from './campaign/levelling';
 import { turningCampaign, turningText } from './campaign/turning';
 
 const SEED = 1;
 
 const proofs: Record<string, () => string[]> = {
+  /** 100 machines of each layout for each kind of fault, and 100 good ones; in a careful shop and in the mismatched one. */
+  faults: () =>
+    (['careful', 'mismatched'] as const).flatMap((population) => [
+      ...faultText(faultCampaign({ jobs: 100, seed: SEED, population }), population),
+      '',
+    ]),
   /** 5,000 jobs for each width of the ratios: coverage to 1 % needs that many. */
   levelling: () =>
     [0.03, 0.1].flatMap((ratioSd) =>

@@ -7,7 +7,8 @@ import type { MachineProfile } from '../../host/machines/profile';
 import type { Explanation, Faults, Finding } from '../../protocol/solver';
 import type { Fault } from '../../host/simulation/population';
 import { seededRandom } from '../../host/simulation/random';
-import { directJob } from './direct-job';
+import { directJob, type DirectOptions } from './direct-job';
+import { drawMachine } from './population';
 
 export const KINDS = ['bent blade', 'bent shaft', 'high spindle', 'tilted spindle'] as const;
 type Kind = (typeof KINDS)[number];
@@ -59,14 +60,20 @@ export interface FaultCampaignOptions {
   /** Jobs for each machine and kind of fault, and for each good machine. */
   readonly jobs: number;
   readonly seed: number;
+  /** A careful shop with the widths that the solver assumes, or the campaign's mismatched population (population.ts). */
+  readonly population: 'careful' | 'mismatched';
 }
 
-export function faultCampaign({ jobs, seed }: FaultCampaignOptions): FaultFigures {
+export function faultCampaign({ jobs, seed, population }: FaultCampaignOptions): FaultFigures {
   const profiles = listProfiles();
-  const rows = profiles.flatMap((profile) => KINDS.map((kind) => faultRow(profile, kind, jobs, seed)));
+  const explain: Explain = (i, profile, fault) =>
+    explained(seed + i, profile, worldOf(population, seed, i, profile), fault);
+  const rows = profiles.flatMap((profile) =>
+    KINDS.map((kind) => faultRow(profile, kind, jobs, seed, explain)),
+  );
   const good = profiles.map((profile) => {
     let alarms = 0;
-    for (let i = 0; i < jobs; i += 1) if (named(explained(seed + i, profile, [])).length > 0) alarms += 1;
+    for (let i = 0; i < jobs; i += 1) if (named(explain(i, profile)).some(isOfAPart)) alarms += 1;
     return { model: profile.model, jobs, alarms };
   });
   const sum = (of: (row: Row) => number) => rows.reduce((total, row) => total + of(row), 0);
@@ -80,7 +87,21 @@ export function faultCampaign({ jobs, seed }: FaultCampaignOptions): FaultFigure
   };
 }
 
-function faultRow(profile: MachineProfile, kind: Kind, jobs: number, seed: number): Row {
+type Explain = (job: number, profile: MachineProfile, fault?: Fault) => Faults;
+
+/** Everything about shop, people and fixture but the fault; wear is what is no fault. */
+function worldOf(
+  population: FaultCampaignOptions['population'],
+  seed: number,
+  job: number,
+  profile: MachineProfile,
+): DirectOptions {
+  if (population === 'careful') return {};
+  const { shop, wear, fixture } = drawMachine(seed, 2 * job + 2, [profile]);
+  return { ...shop, faults: wear, fixture };
+}
+
+function faultRow(profile: MachineProfile, kind: Kind, jobs: number, seed: number, explain: Explain): Row {
   const row: Row = {
     model: profile.model,
     kind,
@@ -97,7 +118,7 @@ function faultRow(profile: MachineProfile, kind: Kind, jobs: number, seed: numbe
   };
   for (let i = 0; i < jobs; i += 1) {
     const { fault, spindle } = drawFault(profile, kind, seed + i);
-    count(row, explained(seed + i, profile, [fault]), spindle);
+    count(row, explain(i, profile, fault), spindle);
   }
   return row;
 }
@@ -124,8 +145,9 @@ function drawFault(profile: MachineProfile, kind: Kind, seed: number): { fault: 
 }
 
 /** What the tool says of the machine as it came, after the refits that it asked for. */
-function explained(seed: number, profile: MachineProfile, faults: readonly Fault[]): Faults {
-  const job = directJob(seed, profile, { faults, untilTurning: true });
+function explained(seed: number, profile: MachineProfile, world: DirectOptions, fault?: Fault): Faults {
+  const faults = [...(world.faults ?? []), ...(fault === undefined ? [] : [fault])];
+  const job = directJob(seed, profile, { ...world, faults, untilTurning: true });
   const arrival = job.stages.filter((s) => s.stage === 'arrival').at(-1);
   if (arrival === undefined) throw new Error(`seed ${seed}: the machine was never read`);
   return arrival.assessment.faults();
@@ -134,6 +156,12 @@ function explained(seed: number, profile: MachineProfile, faults: readonly Fault
 /** Findings that are more likely than not beyond their limit: what a technician is told to act on. */
 function named({ findings }: Faults): Finding[] {
   return findings.filter((f) => (f.explanations[0]?.beyondLimit ?? 0) > 0.5);
+}
+
+/** A part is said to be at fault, not a reading, a label or the floor. */
+function isOfAPart({ explanations }: Finding): boolean {
+  const kind = explanations[0]?.kind;
+  return kind !== 'one bad reading' && kind !== 'wrong heading or wrong tip' && kind !== 'floor';
 }
 
 function count(row: Row, faults: Faults, spindle: number): void {
@@ -160,7 +188,7 @@ function count(row: Row, faults: Faults, spindle: number): void {
 }
 
 /** The figures as lines for a terminal or a committed result. */
-export function faultText(figures: FaultFigures): string[] {
+export function faultText(figures: FaultFigures, population: string): string[] {
   const percent = (part: number, all: number) => (all === 0 ? '-' : `${((100 * part) / all).toFixed(1)} %`);
   const cells = (r: Row) => [
     r.model,
@@ -194,7 +222,7 @@ export function faultText(figures: FaultFigures): string[] {
   const table = [head, ...figures.rows.map(cells)];
   const widths = head.map((_, i) => Math.max(...table.map((cell) => (cell[i] ?? '').length)));
   return [
-    'One fault of two to three times its limit (3 mm at the tip) in each simulated machine; blades refitted when asked',
+    `One fault of two to three times its limit (3 mm at the tip) in each simulated machine, ${population} population; blades refitted when asked`,
     ...table.map((line) =>
       line
         .map((cell, i) => cell.padEnd(widths[i] ?? 0))
