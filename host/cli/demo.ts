@@ -1,10 +1,13 @@
 /** The whole job in a simulated shop: the real firmware behind a real serial stream, an invented machine, a simulated technician. */
 import { join } from 'node:path';
+import { bayLine } from '../bay/known-floor';
+import { chooseBay } from '../conduct/bay-in-log';
 import { conductJob, openJob } from '../conduct/conduct';
 import { openLedger } from '../ledger/ledger';
 import { openLink } from '../link/index';
 import { loadProfile } from '../machines/load';
 import { sheetPdf } from '../report/sheet';
+import { seededRandom } from '../simulation/random';
 import type { Shop } from '../simulation/shop';
 import { columns } from '../terminal/stage-text';
 import { terminalScreen } from '../terminal/screen';
@@ -12,11 +15,14 @@ import type { SheetView } from '../views/sheet-view';
 import { makeFolder, print, printJson, writeOut } from './output';
 import { viewOf } from './records';
 import { openSimulatedBay } from './simulated-bay';
+import { simulatedSurvey } from './simulated-survey';
 
 export interface DemoOptions {
   readonly seed: number;
   readonly machine: string;
   readonly folder: string;
+  /** The simulated floor is surveyed before the job. */
+  readonly surveyed?: boolean;
   readonly json?: boolean;
 }
 
@@ -49,6 +55,17 @@ export async function demo(options: DemoOptions): Promise<number> {
     out.write(
       `Job ${job}: levelling of a ${profile.model} (invented machine, simulated shop, seed ${options.seed})\n`,
     );
+    if (options.surveyed === true) {
+      const on = new Date().toISOString().slice(0, 10);
+      const random = seededRandom(options.seed).split('survey');
+      const known = {
+        ...simulatedSurvey(profile, shop.floor, on, random),
+        name: `simulated bay ${options.seed}`,
+      };
+      ledger.appendOfBay({ type: 'bay surveyed', bay: known });
+      const chosen = chooseBay(ledger, job, known.name, on);
+      for (const sentence of bayLine(chosen, false).sentences) out.write(`  ${sentence}\n`);
+    }
     await conductJob({
       ledger,
       job,

@@ -1,5 +1,7 @@
 import { dirname } from 'node:path';
+import { chooseBay } from '../conduct/bay-in-log';
 import { openJob, conductJob } from '../conduct/conduct';
+import { bayLine } from '../bay/known-floor';
 import { numberedError } from '../errors/errors';
 import type { Decision } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';
@@ -49,6 +51,11 @@ export async function job(options: JobOptions): Promise<number> {
       simulated: false,
     });
     screen.say(`Job ${number}`);
+    if (options.resume === undefined) {
+      const on = new Date().toISOString().slice(0, 10);
+      for (const sentence of bayLine(chooseBay(ledger, number, options.bay, on), false).sentences)
+        screen.say(`  ${sentence}`);
+    }
     const state = await conductJob({
       ledger,
       job: number,

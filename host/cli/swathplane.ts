@@ -2,6 +2,7 @@
 /** The command line. Every command loads its own code when it runs, so that --help costs no more than an empty start. */
 import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import { numberedError } from '../errors/errors';
+import type { BayOptions } from './bay';
 import type { BudgetOptions } from './budget';
 import type { DemoOptions } from './demo';
 import { reportAndExitCode } from './failure';
@@ -39,6 +40,7 @@ program
   .option('--seed <number>', 'another number, another machine, floor and technician', whole, 7)
   .option('--machine <name>', 'an invented machine; `swathplane machines` lists them', 'orrinshaw-106')
   .option('--folder <folder>', 'where log and sheet are written', 'records/demo')
+  .option('--surveyed', 'the simulated floor is surveyed before the job')
   .addOption(json())
   .action(async (options: DemoOptions) => run(async () => (await import('./demo')).demo(options)));
 
@@ -112,6 +114,68 @@ program
   .option('--machine <name or file>', 'machine profile', 'orrinshaw-106')
   .addOption(json())
   .action(async (options: BudgetOptions) => run(async () => (await import('./budget')).budget(options)));
+
+const bay = program.command('bay').description('what is known of the floor that machines stand on');
+const writer = () =>
+  new Option('--bay <name>', 'name of this bay, under which it writes its log').default('bay 1');
+
+bay
+  .command('survey <file>')
+  .description('put in a survey: bay, points and readings of a level, from a JSON file')
+  .addOption(writer())
+  .addOption(log())
+  .addOption(json())
+  .addHelpText('after', () => BAY_FORM)
+  .action(async (file: string, options: BayOptions) =>
+    run(async () => (await import('./bay')).surveyBay(file, options)),
+  );
+
+bay
+  .command('show [name]')
+  .description('heights, slope, twist and shims, expiry, of every bay of the log or of one')
+  .addOption(writer())
+  .addOption(log())
+  .addOption(json())
+  .action(async (name: string | undefined, options: BayOptions) =>
+    run(async () => (await import('./bay')).showBays(name, options)),
+  );
+
+bay
+  .command('turn-round <first job> <second job>')
+  .description(
+    "the floor's part in level and rake, from one machine measured facing both ways on the same spots",
+  )
+  .addOption(writer())
+  .addOption(log())
+  .addOption(json())
+  .action(async (first: string, second: string, options: BayOptions) =>
+    run(async () => (await import('./bay')).turnBayRound(first, second, options)),
+  );
+
+bay
+  .command('casters <checks...>')
+  .description(
+    'pull-scale forces that swing the casters, each check as shim:left:right (mm under the left, N, N)',
+  )
+  .option('--serial <number>', 'serial number of the machine', '')
+  .addOption(writer())
+  .addOption(log())
+  .addOption(json())
+  .action(async (checks: string[], options: BayOptions & { serial: string }) =>
+    run(async () => (await import('./bay')).swingCasters(checks, options)),
+  );
+
+const BAY_FORM = `
+The file: {
+  "format": "swathplane-bay/1", "name": "bay 1",
+  "points": [ { "name": "left rear wheel", "xMm": 0, "yMm": 450, "wheel": true }, { "name": "g1", "xMm": 400, "yMm": 600 }, ... ],
+  "parking": { "xMm": 0, "yMm": 0, "headingDeg": 0, "positionSdMm": 20, "headingSdDeg": 1 },
+  "survey": { "date": "2026-03-02", "instrument": "level no. 4", "expandedUncertaintyMm": 0.4, "expiresDays": 180,
+              "staff": [ { "setUp": 1, "point": "left rear wheel", "readingMm": 1432.15 }, ... ],
+              "steps": [ { "from": "g1", "to": "g2", "riseMm": 0.41 }, ... ] }
+}
+The bay's frame: x along the bay, y to the left, by its lines. Parking says where the machine's origin (on the floor
+midway between the drive wheels) comes to stand, and how well. Read every point from two set-ups, or walk steps both ways.`;
 
 const SOLVE_FORM = `
 The file: {

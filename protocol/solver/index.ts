@@ -32,6 +32,7 @@ export {
 export { normalBelow, normalQuantile, studentBelow } from './normal';
 export { chiSquareAbove } from './chi-square';
 export { groundWeights, type GroundWeights } from './ground';
+export { floorSums, surveyedFloor, type KnownFloor } from './surveyed-floor';
 export {
   adjustLevels,
   type LevelAdjustment,
@@ -81,6 +82,20 @@ export {
   type Gains,
   type TurningRound,
 } from './gains';
+export {
+  liveState,
+  liveSteps,
+  type LiveAnswer,
+  type LiveState,
+  type LiveStep,
+  type WatchedTip,
+} from './live-turning';
 export { SLACK_LIMIT_MM, turnInSteps, type StepTurning } from './whole-steps';
 export { explainFaults, type Explanation, type Faults, type Finding } from './faults';
 export type { FaultKind } from './fault-candidates';
+export { acceptedShare } from './acceptance';
+export { DECIDING_PROBABILITY, READING_COSTS, type ReadingCosts } from './design';
+export type { Place } from './scene';
+export { nextReadings, type Outlook } from './next-reading';
+export type { SequenceStep } from './reading-order';
+export { fullSequence, planSequence, type ReadingSequence, type ReadingTask } from './sequence';

@@ -45,7 +45,45 @@ export function surveyedFloor(
     asked.push(askField(field, points));
   }
   const { xSdMm, ySdMm, headingSdDeg } = survey.parking;
-  const headingSd = headingSdDeg * RADIANS_PER_DEGREE;
+  return known(field, asked, xSdMm, ySdMm, headingSdDeg * RADIANS_PER_DEGREE);
+}
+
+/**
+ * What the survey says of weighted sums of floor heights at exact places in the bay's frame. Undefined when its covariance
+ * is none.
+ */
+export function floorSums(
+  survey: SurveyedFloor,
+  sums: readonly SurveyedFloor['rows'][number]['places'][],
+  floorMm: number,
+  floorLengthMm: number,
+): KnownFloor | undefined {
+  const field = conditioned(survey, floorMm, floorLengthMm);
+  if (field === undefined) return undefined;
+  const asked: Asked[] = [];
+  for (const places of sums) {
+    const points: Weighted[] = [];
+    for (const { xMm, yMm, weight } of places) {
+      points.push({
+        xMm: toFloat(xMm),
+        yMm: toFloat(yMm),
+        weight: toFloat(weight),
+        turnX: toFloat(0),
+        turnY: toFloat(0),
+      });
+    }
+    asked.push(askField(field, points));
+  }
+  return known(field, asked, toFloat(0), toFloat(0), toFloat(0));
+}
+
+function known(
+  field: Field,
+  asked: readonly Asked[],
+  xSdMm: number,
+  ySdMm: number,
+  headingSd: number,
+): KnownFloor {
   const variance = field.sdMm * field.sdMm;
   const meanMm: number[] = [];
   const rows: number[][] = [];

@@ -4,13 +4,13 @@
  * with the bias from turning a machine round. Populations are invented; the truth is looked at only to compare.
  */
 import { judge, solveTips, type Solution } from '../../protocol/solver';
-import type { Bay } from '../../host/bay/bay';
 import { floorHolds, floorOfJob, type BayOfJob } from '../../host/bay/known-floor';
+import { simulatedSurvey } from '../../host/cli/simulated-survey';
 import { listProfiles } from '../../host/machines/load';
 import type { MachineProfile } from '../../host/machines/profile';
 import { layoutOf, measureQuestions, readingsOfRounds } from '../../host/procedure/assess';
 import { createFloor } from '../../host/simulation/floor';
-import { changedFloor, readStaff, SURVEYING } from '../../host/simulation/floor-survey';
+import { changedFloor } from '../../host/simulation/floor-survey';
 import { POPULATION, type Population } from '../../host/simulation/population';
 import { seededRandom } from '../../host/simulation/random';
 import type { Shop } from '../../host/simulation/shop';
@@ -18,56 +18,6 @@ import { directJob } from './direct-job';
 
 /** The day of every survey and every job here. */
 const ON = '2026-06-01';
-const GRID_MM = 450;
-
-/** A bay with a grid that reaches a little beyond the machine, and the four spots of its wheels. */
-export function simulatedBay(profile: MachineProfile, readings: ReturnType<typeof readStaff>): Bay {
-  return {
-    format: 'swathplane-bay/1',
-    name: 'simulated bay',
-    invented: true,
-    points: baySpots(profile),
-    parking: { xMm: 0, yMm: 0, headingDeg: 0, positionSdMm: 20, headingSdDeg: 1 },
-    slopeLimitMmPerM: 20,
-    twistLimitMm: 3,
-    survey: {
-      date: ON,
-      instrument: 'simulated level',
-      expandedUncertaintyMm: 2 * SURVEYING.readingSdMm,
-      expiresDays: 180,
-      staff: readings,
-      steps: [],
-    },
-  };
-}
-
-export function baySpots(profile: MachineProfile): Bay['points'] {
-  const tips = profile.spindles.flatMap((s) =>
-    [-1, 1].flatMap((sx) =>
-      [-1, 1].map((sy) => ({ xMm: s.xMm + sx * s.tipRadiusMm, yMm: s.yMm + sy * s.tipRadiusMm })),
-    ),
-  );
-  const wheels = profile.wheels.map(({ name, xMm, yMm }) => ({
-    name: `${name} wheel`,
-    xMm,
-    yMm,
-    wheel: true,
-  }));
-  const all = [...tips, ...wheels];
-  const range = (of: (p: { xMm: number; yMm: number }) => number) => {
-    const low = Math.min(...all.map(of)) - 100;
-    const high = Math.max(...all.map(of)) + 100;
-    const steps = Math.max(2, Math.ceil((high - low) / GRID_MM));
-    return Array.from({ length: steps + 1 }, (_, i) => Math.round(low + (i * (high - low)) / steps));
-  };
-  const grid = range((p) => p.xMm).flatMap((xMm) =>
-    range((p) => p.yMm).map((yMm) => ({ name: `grid ${xMm} ${yMm}`, xMm, yMm })),
-  );
-  const free = grid.filter((g) =>
-    wheels.every((w) => Math.abs(w.xMm - g.xMm) + Math.abs(w.yMm - g.yMm) > 20),
-  );
-  return [...wheels, ...free];
-}
 
 /** The shop's floor as surveyed; `staleMm`: before it sank and heaved by that much. */
 export function surveyed(
@@ -86,8 +36,7 @@ export function surveyed(
     textureSdMm: 0,
   });
   const floor = staleMm === 0 ? shop.floor : changedFloor(shop.floor, change);
-  const readings = readStaff(floor, baySpots(profile), 2, random);
-  return { bay: simulatedBay(profile, readings), on: ON, turnRounds: [] };
+  return { bay: simulatedSurvey(profile, floor, ON, random), on: ON, turnRounds: [] };
 }
 
 /** How one way of knowing the floor did over all machines. */

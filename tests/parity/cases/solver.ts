@@ -79,6 +79,30 @@ export const SOLVER_CASES: CasesByName = {
     ],
   },
   adjustLevels: { generate: (random) => plain([levels(random)]), count: 60 },
+  surveyedFloor: {
+    generate: (random) => {
+      const place = () => {
+        const spot = { xMm: tameNumber(random), yMm: tameNumber(random) };
+        return { ...spot, spot };
+      };
+      const asked = listOf(integerBetween(random, 0, 4), place);
+      return plain([layout(random), survey(random), asked, random.between(0.1, 2), 1500]);
+    },
+    count: 60,
+  },
+  floorSums: {
+    generate: (random) => {
+      const known = survey(random);
+      const place = () => ({
+        xMm: tameNumber(random),
+        yMm: tameNumber(random),
+        weight: tameNumber(random) / 100,
+      });
+      const sums = listOf(integerBetween(random, 0, 3), () => listOf(integerBetween(random, 1, 4), place));
+      return plain([known, sums, random.between(0.1, 2), integerBetween(random, 400, 2000)]);
+    },
+    count: 60,
+  },
   groundWeights: { generate: (random) => plain([layout(random)]) },
   solveTips: {
     generate: (random) => {
@@ -149,6 +173,30 @@ export const SOLVER_CASES: CasesByName = {
     count: 20,
   },
   explainRound: { generate: (random) => plain([example.hanging, round(random)]), count: 60 },
+  liveSteps: {
+    generate: (random) => {
+      const tips = [0, 1, 2].flatMap((spindle) =>
+        [0, 90, 180, -90].map((headingDeg) => ({ spindle, headingDeg })),
+      );
+      const turns = listOf(4, () => pick(random, [0, random.normal(2), integerBetween(random, -3, 3)]));
+      return plain([example.layout, example.hanging, turns, tips]);
+    },
+    count: 60,
+  },
+  liveState: {
+    generate: (random) => {
+      const step = {
+        what: 'watch',
+        adjuster: 0,
+        turns: integerBetween(random, 1, 3),
+        tip: { spindle: 0, headingDeg: 90 },
+        changeMm: tameNumber(random) / 100,
+        mmPerTurn: pick(random, [1, -1]) * random.between(0.5, 2),
+      };
+      const made = random.chance(0.7) ? [integerBetween(random, -8, 8) / 4] : [];
+      return plain([step, integerBetween(random, 60, 90), 75 + tameNumber(random) / 50, ...made]);
+    },
+  },
   turnInSteps: {
     generate: (random) => {
       const measures = example.questions.map(({ name, targetMm }) => ({
@@ -168,7 +216,44 @@ export const SOLVER_CASES: CasesByName = {
     },
     count: 12,
   },
+  acceptedShare: {
+    generate: (random) => {
+      const u = listOf(example.questions.length, () => random.between(0.1, 2));
+      const covariance = u.flatMap((a, i) => u.map((b, j) => (i === j ? a * a : 0.3 * a * b)));
+      return plain([example.questions, covariance, integerBetween(random, 1, 60)]);
+    },
+    count: 40,
+  },
+  planSequence: { generate: (random) => plain([readingTask(random)]), count: 3 },
+  fullSequence: { generate: (random) => plain([readingTask(random)]), count: 10 },
+  nextReadings: {
+    generate: (random) => {
+      const task = readingTask(random);
+      const taken = readings(random, task.layout);
+      return plain([task, taken, solveTips(task.layout, taken, task.widths, task.questions)]);
+    },
+    count: 6,
+  },
 };
+
+/** A machine of one or two spindles with places of its own, so that Lua finds its plan in a moment. */
+function readingTask(random: Random) {
+  const spindles = example.layout.spindles.slice(0, integerBetween(random, 1, 2));
+  const machine = { ...example.layout, spindles };
+  const places = spindles.flatMap((_, spindle) =>
+    [0, 90, -90].flatMap((headingDeg) => ([1, -1] as const).map((end) => ({ spindle, headingDeg, end }))),
+  );
+  return {
+    layout: machine,
+    widths: widths(random),
+    questions: questions(machine),
+    places,
+    standardErrorMm: 0.02,
+    ...(random.chance(0.3) ? { raisedToClamp: true } : {}),
+    ...(random.chance(0.3) ? { crankOf: spindles.map(() => 0) } : {}),
+    ...(random.chance(0.3) ? { costs: { clampS: 30, turnS: 5, raiseClampS: 40, captureS: 4 } } : {}),
+  };
+}
 
 /** The same values, typed as the harness takes them. */
 function plain(values: readonly unknown[]): Plain[] {
