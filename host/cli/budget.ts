@@ -17,7 +17,7 @@ import { ASSUMED_WIDTHS } from '../gauging/widths';
 import { loadProfile } from '../machines/load';
 import type { MachineProfile } from '../machines/profile';
 import { layoutOf, measureQuestions } from '../procedure/assess';
-import { readingPlan } from '../procedure/reading-plan';
+import { bothEnds } from '../procedure/reading-plan';
 import { EXAMPLE_BODY } from '../simulation/body';
 import { columns } from '../terminal/stage-text';
 import { print, printJson } from './output';
@@ -80,16 +80,7 @@ export function budgetsOf(profile: MachineProfile): ClassBudget[] {
 }
 
 function tipsOf(profile: MachineProfile) {
-  const arrival = {
-    stage: 'arrival',
-    seatings: [1],
-    felt: {},
-    takenUp: [],
-    assessed: [],
-    turned: [],
-    tightened: false,
-  } as const;
-  return readingPlan(profile, arrival).map((tip) => ({
+  return bothEnds(profile, true).map((tip) => ({
     spindle: profile.spindles.findIndex((s) => s.name === tip.spindle),
     headingDeg: tip.headingDeg,
     end: tip.end === 'A' ? (1 as const) : (-1 as const),

@@ -26,6 +26,14 @@ export type StepTarget =
     }
   | { readonly kind: 'master'; readonly edge: 'low' | 'high'; readonly when: 'opening' | 'closing' };
 
+/** Seconds: going to another blade end, turning a blade, raising the deck for a clamping (or seating it anew), a capture. */
+export interface ReadingCosts {
+  readonly clampS: number;
+  readonly turnS: number;
+  readonly raiseClampS: number;
+  readonly captureS: number;
+}
+
 export type JobEvent =
   | {
       readonly type: 'job opened';
@@ -37,6 +45,10 @@ export type JobEvent =
       readonly technician: string;
       /** True when the shop is simulated: every output says so. */
       readonly simulated: boolean;
+      /** By which sequence its tips are read; left out by jobs from before there were sequences. */
+      readonly sequence?: 'quick' | 'full';
+      /** Seconds that the parts of a reading take in this shop; left out: assumed ones. */
+      readonly readingCosts?: ReadingCosts;
       /** What past jobs had taught of this model's and machine's adjusters; left out: nothing. */
       readonly learned?: LearnedGains;
     }

@@ -119,6 +119,18 @@ function assessment(
   };
 }
 
+/** A setting's readings as the solver takes them. */
+export function solverReadings(state: JobState, setting: Setting): TipReading[] {
+  return tipReadings(state, setting).map((r) => toSolverReading(state, r));
+}
+
+/** The machine on the floor of its bay, as far as that is known. */
+export function floorOf(state: Pick<JobState, 'profile' | 'bay'>): Layout {
+  const layout = layoutOf(state.profile);
+  const surveyed = state.bay === undefined ? undefined : floorOfJob(state.bay);
+  return surveyed === undefined ? layout : { ...layout, surveyed };
+}
+
 /** Solves on the floor as the bay's survey has it; where the readings disagree with that, without. */
 function onItsFloor(state: JobState, solve: (layout: Layout) => Solution) {
   const unsurveyed = layoutOf(state.profile);

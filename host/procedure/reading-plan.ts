@@ -1,17 +1,89 @@
-/** Which tips one setting of the adjusters is read at, in the order that costs the least clamping. */
+/** Which tips a job reads next, in which order, and when it has read enough. */
+import { fullSequence, nextReadings, planSequence, type Outlook, type Place } from '../../protocol/solver';
 import type { MachineProfile } from '../machines/profile';
-import type { TipTarget, Setting } from './state';
+import { assess, floorOf, solverReadings, tipReadings, type TipReadingOfJob } from './assess';
+import { declaredHeadings, isBlocked, readingTask } from './reading-task';
+import type { JobState, Setting, TipTarget } from './state';
 
 export type Tip = Pick<TipTarget, 'spindle' | 'headingDeg' | 'end'>;
 
-const QUARTERS = [0, 90, 180, -90];
+/** A tip to be read, and about how many seconds that takes. */
+export interface PlannedTip extends Tip {
+  readonly seconds?: number;
+}
+
+/** More readings of one setting than this beyond its sequence are not asked for: something else is wrong then. */
+const MOST_EXTRA_READINGS = 16;
+const MOST_SEATINGS_IN_A_SETTING = 3;
+/** A bundle of readings with less chance than this to decide is not worth its time. */
+const WORTH_READING = 0.1;
+
+/** What a setting's current seating is to be read at, and whether it may end as soon as everything is decided. */
+export interface ReadingPlan {
+  readonly tips: readonly PlannedTip[];
+  readonly endsWhenDecided: boolean;
+}
 
 /**
- * The first seating of a setting reads both ends of every blade, so that bend is known; every further seating only has
- * to show how the deck seats, so end A at the places that the measures name is enough.
+ * The first seating of a setting takes the deciding sequence (or the full one, when that is asked for, as it came); after a
+ * result that is undecided goes what the outlook then showed. Jobs from before there were sequences read both ends of every
+ * blade.
  */
-export function readingPlan(profile: MachineProfile, setting: Setting): Tip[] {
-  const first = setting.seatings.length === 1;
+export function readingPlan(state: JobState, setting: Setting): ReadingPlan {
+  if (state.sequence === undefined) {
+    return { tips: bothEnds(state.profile, setting.seatings.length === 1), endsWhenDecided: false };
+  }
+  const last = setting.assessed.at(-1);
+  if (last === undefined) {
+    const full = state.sequence === 'full' && setting.stage === 'arrival';
+    return { tips: sequenceFor(state, full ? 'full' : 'quick'), endsWhenDecided: !full };
+  }
+  const seatedSince = setting.seatings.length > last.seatings;
+  const readSince = tipReadings(state, setting).some((r) => r.step > last.afterStep);
+  if (!seatedSince && !readSince) return { tips: [], endsWhenDecided: true };
+  const way = outlooks(state, setting).find((o) => o.what === (seatedSince ? 'seat again' : 'read on'));
+  const steps = way?.steps ?? [];
+  const tips =
+    steps.length > 0 || !seatedSince ? named(state.profile, steps) : bothEnds(state.profile, false);
+  return { tips, endsWhenDecided: true };
+}
+
+/** Readings of the setting that the plan in hand counts: those of this seating since it was made. */
+export function readForPlan(state: JobState, setting: Setting): TipReadingOfJob[] {
+  const seating = setting.seatings.at(-1) ?? 0;
+  const since = state.sequence === undefined ? -1 : (setting.assessed.at(-1)?.afterStep ?? -1);
+  return tipReadings(state, setting).filter((r) => r.target.seating === seating && r.step > since);
+}
+
+/** The way to go on after an undecided result that promises to settle it soonest; undefined when none is worth it. */
+export function wayToGoOn(
+  state: JobState,
+  setting: Setting,
+): { readonly what: Outlook['what']; readonly tips: readonly PlannedTip[] } | undefined {
+  const extra = tipReadings(state, setting).length - sequenceFor(state, 'quick').length;
+  const way = outlooks(state, setting)
+    .filter((o) => o.decides >= WORTH_READING)
+    .filter((o) =>
+      o.what === 'read on'
+        ? extra < MOST_EXTRA_READINGS
+        : setting.seatings.length < MOST_SEATINGS_IN_A_SETTING,
+    )[0];
+  return way === undefined ? undefined : { what: way.what, tips: named(state.profile, way.steps) };
+}
+
+/** Whether the readings so far could carry a decision at all: asked before the solver is. */
+export function couldDecide(profile: MachineProfile, taken: readonly Pick<TipReadingOfJob, 'target'>[]) {
+  const read = (spindle: string, end?: 'A' | 'B') =>
+    taken.some((r) => r.target.spindle === spindle && (end === undefined || r.target.end === end));
+  return profile.measures.every((m) =>
+    m.what === 'bend'
+      ? read(m.spindle, 'A') && read(m.spindle, 'B')
+      : m.terms.every((term) => read(term.spindle)),
+  );
+}
+
+/** Both ends of every blade at its declared headings, or end A alone: what jobs read before there were sequences. */
+export function bothEnds(profile: MachineProfile, first: boolean): Tip[] {
   return profile.spindles.flatMap((spindle) => {
     const headings = first ? headingsToRead(profile, spindle.name) : declaredHeadings(profile, spindle.name);
     const along = (end: 'A' | 'B', order: number[]): Tip[] =>
@@ -20,6 +92,58 @@ export function readingPlan(profile: MachineProfile, setting: Setting): Tip[] {
     return first ? [...along('A', headings), ...along('B', [...headings].reverse())] : along('A', headings);
   });
 }
+
+/** A sequence of a job's machine over its bay's floor; found once for each. */
+function sequenceFor(state: JobState, which: 'quick' | 'full'): PlannedTip[] {
+  const kept = sequences.get(state.profile) ?? new Map<string, PlannedTip[]>();
+  sequences.set(state.profile, kept);
+  const key = `${which} ${JSON.stringify([state.bay ?? null, state.readingCosts ?? null])}`;
+  const found = kept.get(key);
+  if (found !== undefined) return found;
+  const task = readingTask(state, floorOf(state));
+  const { steps } = which === 'full' ? fullSequence(task) : planSequence(task);
+  const tips = named(state.profile, steps);
+  kept.set(key, tips);
+  return tips;
+}
+
+const sequences = new WeakMap<MachineProfile, Map<string, PlannedTip[]>>();
+
+/** What there is to do after the last result of a setting, from the readings that it rested on. */
+function outlooks(state: JobState, setting: Setting): readonly Outlook[] {
+  const last = setting.assessed.at(-1);
+  if (last === undefined) return [];
+  const known: Setting = { ...setting, seatings: setting.seatings.slice(0, last.seatings) };
+  const readings = state.readings.filter((r) => r.step <= last.afterStep || r.target.kind === 'master');
+  const then: JobState = { ...state, readings };
+  const tips = tipReadings(then, known);
+  const newest = tips.at(-1);
+  if (newest === undefined) return [];
+  // A capture is one object for as long as its job is in memory; which others count beside it is the rest of the key.
+  const key = JSON.stringify(tips.map((r) => [r.fixtureId, r.capture.capture]));
+  const kept = outlooksKept.get(newest.capture);
+  if (kept?.key === key) return kept.outlooks;
+  const { solution } = assess(then, known);
+  const found = nextReadings(readingTask(state, solution.layout), solverReadings(then, known), solution);
+  outlooksKept.set(newest.capture, { key, outlooks: found });
+  return found;
+}
+
+const outlooksKept = new WeakMap<object, { readonly key: string; readonly outlooks: readonly Outlook[] }>();
+
+function named(
+  profile: MachineProfile,
+  steps: readonly (Place & { readonly seconds: number })[],
+): PlannedTip[] {
+  return steps.flatMap(({ spindle, headingDeg, end, seconds }) => {
+    const name = profile.spindles[spindle]?.name;
+    return name === undefined
+      ? []
+      : { spindle: name, headingDeg, end: end === 1 ? ('A' as const) : ('B' as const), seconds };
+  });
+}
+
+const QUARTERS = [0, 90, 180, -90];
 
 /** The declared headings, filled up until the deck's plane and the spindle's tilt can be told apart as well as may be. */
 function headingsToRead(profile: MachineProfile, spindle: string): number[] {
@@ -33,19 +157,6 @@ function headingsToRead(profile: MachineProfile, spindle: string): number[] {
     chosen.push(next);
   }
   return chosen.sort((a, b) => a - b);
-}
-
-function declaredHeadings(profile: MachineProfile, spindle: string): number[] {
-  const named = profile.measures.flatMap((m) => (m.what === 'tips' ? m.terms : []));
-  const headings = named.filter((t) => t.spindle === spindle).map((t) => t.headingDeg);
-  return [...new Set(headings)].sort((a, b) => a - b);
-}
-
-/** True when the fixture cannot reach this heading. Arcs run counter-clockwise from first to second value. */
-export function isBlocked(profile: MachineProfile, spindleName: string, headingDeg: number): boolean {
-  const arcs = profile.spindles.find((s) => s.name === spindleName)?.blockedArcsDeg ?? [];
-  const turn = (deg: number) => ((deg % 360) + 360) % 360;
-  return arcs.some(([from, to]) => turn(headingDeg - from) <= turn(to - from));
 }
 
 function apartDeg(a: number, b: number): number {

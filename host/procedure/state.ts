@@ -4,7 +4,15 @@
 import { captureHeightUm } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
 import type { BayOfJob } from '../bay/known-floor';
-import type { Decision, JobEvent, LearnedGains, Stage, StepTarget, TurningFinding } from '../ledger/events';
+import type {
+  Decision,
+  JobEvent,
+  LearnedGains,
+  ReadingCosts,
+  Stage,
+  StepTarget,
+  TurningFinding,
+} from '../ledger/events';
 import type { MachineProfile } from '../machines/profile';
 
 export type TipTarget = Extract<StepTarget, { kind: 'tip' }>;
@@ -34,8 +42,8 @@ export interface Setting {
   readonly seatings: readonly number[];
   readonly felt: Readonly<Record<string, 'carrying' | 'slack'>>;
   readonly takenUp: readonly string[];
-  /** Results written down in this setting, one for each seating. */
-  readonly assessed: readonly { readonly decision: Decision; readonly jointProbability: number }[];
+  /** Results written down in this setting. */
+  readonly assessed: readonly Assessed[];
   /** Turned after this setting was read. */
   readonly turned: readonly { readonly adjuster: string; readonly turns: number }[];
   readonly tightened: boolean;
@@ -43,6 +51,14 @@ export interface Setting {
   readonly turningChecked?: TurningFinding;
   /** Blades that were to be refitted half a turn round, to tell blade from shaft. */
   readonly refits?: readonly { readonly spindle: string; readonly answer: 'half a turn round' | 'not now' }[];
+}
+
+export interface Assessed {
+  readonly decision: Decision;
+  readonly jointProbability: number;
+  /** The step that had been asked for last, and the seatings of the setting by then. */
+  readonly afterStep: number;
+  readonly seatings: number;
 }
 
 export interface JobState {
@@ -54,6 +70,9 @@ export interface JobState {
   readonly simulated: boolean;
   /** Of the adjusters, from past jobs. */
   readonly learned?: LearnedGains;
+  /** Left out by jobs from before there were sequences. */
+  readonly sequence?: 'quick' | 'full';
+  readonly readingCosts?: ReadingCosts;
   /** Undefined: not said, so nothing is known of the floor. */
   readonly bay?: BayOfJob;
   readonly cautionsConfirmed: boolean;
@@ -118,7 +137,11 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
     case 'taken up':
       return withSetting(state, (s) => ({ ...s, takenUp: [...s.takenUp, event.hanger] }));
     case 'assessed':
-      return withSetting(state, (s) => ({ ...s, assessed: [...s.assessed, event] }));
+      return withSetting(state, (s) => {
+        const { decision, jointProbability } = event;
+        const now = { decision, jointProbability, afterStep: state.lastStep, seatings: s.seatings.length };
+        return { ...s, assessed: [...s.assessed, now] };
+      });
     case 'turned':
       return withSetting(state, (s) => ({
         ...s,
@@ -161,6 +184,8 @@ function opened(event: Extract<JobEvent, { type: 'job opened' }>): JobState {
     workOrder: event.workOrder,
     technician: event.technician,
     simulated: event.simulated,
+    ...(event.sequence === undefined ? {} : { sequence: event.sequence }),
+    ...(event.readingCosts === undefined ? {} : { readingCosts: event.readingCosts }),
     ...(event.learned === undefined ? {} : { learned: event.learned }),
     cautionsConfirmed: false,
     prepared: {},

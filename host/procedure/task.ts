@@ -5,11 +5,12 @@
 import { numberedError } from '../errors/errors';
 import type { Decision, StepTarget, TurningFinding } from '../ledger/events';
 import { CLOSING_LIMIT_MM, headFor, OPENING_LIMIT_MM } from '../gauging/height-master';
-import { assess, masterErrorMm, tipReadings, type Assessment, type TipReadingOfJob } from './assess';
+import { assess, masterErrorMm, type Assessment, type TipReadingOfJob } from './assess';
 import { CAUTIONS } from './cautions';
 import { trialTurns } from './gains';
-import { readingPlan } from './reading-plan';
-import { isRefitted, refitsDone, refittedTipsToRead, spindleToRefit } from './refit';
+import { readTip, readTips, whyReadingEnds } from './read-tips';
+import { wayToGoOn } from './reading-plan';
+import { refitsDone, refittedTipsToRead, spindleToRefit } from './refit';
 import {
   currentSetting,
   standing,
@@ -46,6 +47,8 @@ export type Task =
       readonly head?: 'low' | 'high';
       readonly done: number;
       readonly of: number;
+      /** Seconds that the readings of this sequence are expected to take from here, this one included. */
+      readonly remainingS?: number;
     }
   | {
       readonly do: 'check reading';
@@ -54,7 +57,8 @@ export type Task =
       /** What it does not fit: the other tips, or the known height of the master's edge. */
       readonly against: 'the others' | 'the edge';
     }
-  | { readonly do: 'assess'; readonly assessment: Assessment }
+  /** `why`: what ended the readings; left out by jobs from before there were sequences. */
+  | { readonly do: 'assess'; readonly assessment: Assessment; readonly why?: string }
   | {
       readonly do: 'turn';
       readonly adjuster: JobState['profile']['adjusters'][number];
@@ -69,7 +73,13 @@ export type Task =
   /** Half a turn round on its spindle, to tell a bent blade from a bent shaft. */
   | { readonly do: 'refit blade'; readonly spindle: string }
   | { readonly do: 'tighten' }
-  | { readonly do: 'close'; readonly decision: Decision; readonly caps: readonly string[] }
+  | {
+      readonly do: 'close';
+      readonly decision: Decision;
+      readonly caps: readonly string[];
+      /** What would settle a result that is undecided. */
+      readonly advice?: string;
+    }
   | { readonly do: 'nothing'; readonly decision: Decision };
 
 /** Turning and reading again is worth it at most this often; then the job ends as it is and says why. */
@@ -85,7 +95,7 @@ export function nextTask(state: JobState): Task {
   return (
     beforeMeasuring(state) ??
     seatAndFeel(state) ??
-    readTips(state) ??
+    readTips(state, settingOf(state)) ??
     readRefitted(state) ??
     checkReading(state) ??
     actOnResult(state)
@@ -161,47 +171,6 @@ function seatAndFeel(state: JobState): Task | undefined {
   return undefined;
 }
 
-function readTips(state: JobState): Task | undefined {
-  const setting = settingOf(state);
-  const seating = setting.seatings.at(-1) ?? 0;
-  const plan = readingPlan(state.profile, setting);
-  const taken = tipReadings(state, setting).filter((r) => r.target.seating === seating);
-  const missing = plan.filter(
-    (tip) =>
-      !taken.some(
-        (r) =>
-          r.target.spindle === tip.spindle &&
-          r.target.headingDeg === tip.headingDeg &&
-          r.target.end === tip.end,
-      ),
-  );
-  const tip = missing[0];
-  if (tip === undefined) return undefined;
-  const reclamp = !sameClamping(state, tip, seating);
-  const placement = reclamp ? state.lastPlacement + 1 : state.lastPlacement;
-  return {
-    do: 'read',
-    target: {
-      kind: 'tip',
-      ...tip,
-      seating,
-      placement,
-      ...(isRefitted(state, tip.spindle) ? { refitted: true } : {}),
-    },
-    reclamp,
-    done: plan.length - missing.length,
-    of: plan.length,
-  };
-}
-
-/** The fixture is still where it was clamped when the step before read the same blade end and was not set aside. */
-function sameClamping(state: JobState, tip: { spindle: string; end: string }, seating: number): boolean {
-  const before = state.steps[state.lastStep];
-  if (before?.kind !== 'tip') return false;
-  const unsettled = state.readings.some((r) => r.step === state.lastStep && r.setAside !== undefined);
-  return !unsettled && before.spindle === tip.spindle && before.end === tip.end && before.seating === seating;
-}
-
 function checkReading(state: JobState): Task | undefined {
   const { readings, solution } = assess(state, settingOf(state));
   let worst: { reading: TipReadingOfJob; offByMm: number } | undefined;
@@ -220,8 +189,11 @@ function checkReading(state: JobState): Task | undefined {
 function actOnResult(state: JobState): Task {
   const setting = settingOf(state);
   const assessment = assess(state, setting);
-  if (setting.assessed.length < setting.seatings.length + refitsDone(setting).length)
-    return { do: 'assess', assessment };
+  const after = setting.assessed.at(-1)?.afterStep ?? -1;
+  if (assessment.readings.some((r) => r.step > after)) {
+    const why = whyReadingEnds(state, setting, assessment);
+    return { do: 'assess', assessment, ...(why === undefined ? {} : { why }) };
+  }
   return (
     afterTurning(state, setting, assessment) ??
     checkTurning(setting, assessment) ??
@@ -274,10 +246,19 @@ function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment)
     const turn = nextTurn(state, setting, assessment);
     if (turn !== undefined) return turn;
   }
-  if (decision === 'undecided' && setting.seatings.length < MOST_SEATINGS_IN_A_SETTING) {
-    return seatAgain(state, 'because one more seating would settle the result soonest');
-  }
+  const goOn = decision === 'undecided' ? settleUndecided(state, setting) : undefined;
+  if (goOn !== undefined) return goOn;
   return readyToTighten ? { do: 'tighten' } : undefined;
+}
+
+/** The reading that would settle the result soonest, or another seating of the deck; both only so often. */
+function settleUndecided(state: JobState, setting: Setting): Task | undefined {
+  const why = 'because one more seating would settle the result soonest';
+  if (state.sequence === undefined)
+    return setting.seatings.length < MOST_SEATINGS_IN_A_SETTING ? seatAgain(state, why) : undefined;
+  const way = wayToGoOn(state, setting);
+  if (way === undefined) return undefined;
+  return way.what === 'seat again' ? seatAgain(state, why) : readTip(state, way.tips, way.tips.length);
 }
 
 /** Turning what is already as good as the readings can tell would only follow their noise: then read again instead. */

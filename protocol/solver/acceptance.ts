@@ -2,10 +2,15 @@
 import type { MeasureLimits } from './layout';
 import { normalBelow, normalQuantile } from './normal';
 import { toFloat, zeros } from './number';
-import { ACCEPT_JOINT_PROBABILITY, probabilityOutside } from './result';
+import { ACCEPT_JOINT_PROBABILITY } from './result';
 
 /** Farther inside its limits than this many standard deviations a measure adds less than 1e-9 to the sum. */
 const FAR_INSIDE = 6;
+/** What the tails of all measures together may hold, and a distance nearer than which one tail alone holds more. */
+const MOST_OUTSIDE = 1 - ACCEPT_JOINT_PROBABILITY;
+const REFUSED = 2.05;
+/** Estimates are never so many standard deviations off: one in 1e12. */
+const NEVER = 7;
 
 /**
  * Probability that `judge` accepts when every measure is truly at `trueMm` (left out: on its target) and the estimates
@@ -18,6 +23,16 @@ export function acceptedShare(
   points: number,
   trueMm?: readonly number[],
 ): number {
+  return acceptedShareAt(evenNormals(limits.length, points), limits, covariance, trueMm);
+}
+
+/** The same over given points, each as many standard normals as there are measures. */
+export function acceptedShareAt(
+  points: readonly (readonly number[])[],
+  limits: readonly MeasureLimits[],
+  covariance: readonly number[],
+  trueMm?: readonly number[],
+): number {
   const count = limits.length;
   if (count === 0) return toFloat(0);
   const root = lowerRoot(covariance, count);
@@ -26,36 +41,52 @@ export function acceptedShare(
     const variance = covariance[i * count + i];
     deviations.push(variance > 0 ? Math.sqrt(variance) : toFloat(0));
   }
+  let accepted = 0;
+  for (const normals of points) {
+    let outside = toFloat(0);
+    for (let i = 0; i < count && outside <= MOST_OUTSIDE; i++) {
+      let value = toFloat(trueMm === undefined ? limits[i].targetMm : trueMm[i]);
+      for (let j = 0; j <= i; j++) value += root[i * count + j] * normals[j];
+      outside += beyond(value - limits[i].lowerMm, deviations[i]);
+      outside += beyond(limits[i].upperMm - value, deviations[i]);
+    }
+    if (outside <= MOST_OUTSIDE) accepted += 1;
+  }
+  return accepted / toFloat(points.length);
+}
+
+/** Probability beyond a limit at this distance; 1 where that alone is too much to accept. */
+function beyond(margin: number, deviation: number): number {
+  if (margin < REFUSED * deviation) return toFloat(1);
+  return margin < FAR_INSIDE * deviation ? normalBelow((0 - margin) / deviation) : toFloat(0);
+}
+
+/** Evenly spread points as standard normals. */
+export function evenNormals(count: number, points: number): number[][] {
   const steps = evenSteps(count);
   const at = zeros(count);
   for (let i = 0; i < count; i++) at[i] = toFloat(0.5);
-  const normals = zeros(count);
-  let accepted = 0;
+  const list: number[][] = [];
   for (let point = 0; point < points; point++) {
+    const normals = zeros(count);
     for (let i = 0; i < count; i++) {
       const moved = at[i] + steps[i];
       at[i] = moved < 1 ? moved : moved - 1;
       normals[i] = normalQuantile(at[i]);
     }
-    let outside = toFloat(0);
-    for (let i = 0; i < count; i++) {
-      let value = toFloat(trueMm === undefined ? limits[i].targetMm : trueMm[i]);
-      for (let j = 0; j <= i; j++) value += root[i * count + j] * normals[j];
-      const margin = FAR_INSIDE * deviations[i];
-      if (value - limits[i].lowerMm < margin || limits[i].upperMm - value < margin) {
-        outside += probabilityOutside(value, deviations[i], limits[i]);
-      }
-    }
-    if (1 - outside >= ACCEPT_JOINT_PROBABILITY) accepted += 1;
+    list.push(normals);
   }
-  return accepted / toFloat(points);
+  return list;
 }
 
 /** Probability that a normal estimate of the given scatter falls between two bounds about the true value. */
 export function between(lower: number, upper: number, deviation: number): number {
   if (!(upper > lower)) return toFloat(0);
   if (!(deviation > 0)) return toFloat(lower <= 0 && upper >= 0 ? 1 : 0);
-  const share = normalBelow(upper / deviation) - normalBelow(lower / deviation);
+  const from = lower / deviation;
+  const until = upper / deviation;
+  if (until < 0 - NEVER || from > NEVER) return toFloat(0);
+  const share = (until > NEVER ? 1 : normalBelow(until)) - (from < 0 - NEVER ? 0 : normalBelow(from));
   return share > 0 ? share : toFloat(0);
 }
 

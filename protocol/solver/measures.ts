@@ -1,5 +1,5 @@
 /** Declared measures as linear functionals of the tip model, and whether the readings carry them. */
-import type { BendQuestion, Layout, MeasureQuestion, TipsQuestion } from './layout';
+import type { BendQuestion, MeasureQuestion, TipsQuestion } from './layout';
 import { cosSinDeg, toFloat, zeros } from './number';
 import { addTip, BEND, SHAFT, spindleAt, stationAt, type Station, type TipModel } from './tip-model';
 
@@ -49,33 +49,31 @@ export function carriedByReadings(
  * spindle must lie in the span of the (1, cos f, sin f) that were read on it.
  */
 function tipsWereRead(model: TipModel, question: TipsQuestion): boolean {
-  return shareUnread(model.layout, model.stations, question) <= 0;
+  for (let k = 0; k < model.layout.spindles.length; k++) {
+    if (shareUnread(model.stations, question, k) > 0) return false;
+  }
+  return true;
 }
 
 /**
- * How far a measure of tips sticks out of what was read at these stations, summed over the spindles as shares of what is
- * asked; 0 when it is carried.
+ * How far what a measure of tips asks of a spindle sticks out of what was read there, as a share of what is asked; 0 when
+ * it is carried or nothing is asked.
  */
-export function shareUnread(layout: Layout, stations: readonly Station[], question: TipsQuestion): number {
-  let unread = toFloat(0);
-  for (let k = 0; k < layout.spindles.length; k++) {
-    const asked = zeros(3);
-    let size = toFloat(0);
-    for (const term of question.terms) {
-      if (term.spindle === k) {
-        const { cos, sin } = cosSinDeg(term.headingDeg);
-        asked[0] = asked[0] + term.weight;
-        asked[1] = asked[1] + term.weight * cos;
-        asked[2] = asked[2] + term.weight * sin;
-        size += term.weight * term.weight;
-      }
-    }
-    if (size > 0) {
-      const outside = outsideSpan(directionsRead(stations, k), asked) / (2 * size);
-      if (outside > READ_TOLERANCE * READ_TOLERANCE) unread += outside;
+export function shareUnread(stations: readonly Station[], question: TipsQuestion, spindle: number): number {
+  const asked = zeros(3);
+  let size = toFloat(0);
+  for (const term of question.terms) {
+    if (term.spindle === spindle) {
+      const { cos, sin } = cosSinDeg(term.headingDeg);
+      asked[0] = asked[0] + term.weight;
+      asked[1] = asked[1] + term.weight * cos;
+      asked[2] = asked[2] + term.weight * sin;
+      size += term.weight * term.weight;
     }
   }
-  return unread;
+  if (!(size > 0)) return toFloat(0);
+  const outside = outsideSpan(directionsRead(stations, spindle), asked) / (2 * size);
+  return outside > READ_TOLERANCE * READ_TOLERANCE ? outside : toFloat(0);
 }
 
 /** An orthonormal basis of the directions read on a spindle (Gram-Schmidt, nearly parallel ones left out). */

@@ -5,7 +5,7 @@ import type { JobEvent } from '../../../host/ledger/events';
 import { loadProfile } from '../../../host/machines/load';
 import { refusal } from '../../../host/procedure/admit';
 import { assess } from '../../../host/procedure/assess';
-import { readingPlan } from '../../../host/procedure/reading-plan';
+import { bothEnds } from '../../../host/procedure/reading-plan';
 import { apply, currentSetting, replay, standing, type JobState } from '../../../host/procedure/state';
 import { nextTask } from '../../../host/procedure/task';
 import { sheetView } from '../../../host/views/sheet-view';
@@ -204,15 +204,7 @@ describe('readings', () => {
 
   it('every declared tip that can be reached is in the plan, and no blocked one', () => {
     const staggered = loadProfile('orrinshaw-106');
-    const plan = readingPlan(staggered, {
-      stage: 'arrival',
-      seatings: [1],
-      felt: {},
-      takenUp: [],
-      assessed: [],
-      turned: [],
-      tightened: false,
-    });
+    const plan = bothEnds(staggered, true);
     for (const measure of staggered.measures) {
       if (measure.what !== 'tips') continue;
       for (const term of measure.terms) {

@@ -1,0 +1,63 @@
+/** What the solver is told of a machine to say which of its tips to read: places, limits, costs. */
+import type { Layout, Place, ReadingTask } from '../../protocol/solver';
+import { edgesFor, headFor, NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
+import { widthValues } from '../gauging/widths';
+import type { MachineProfile } from '../machines/profile';
+import { measureQuestions } from './assess';
+import type { JobState } from './state';
+
+const QUARTERS = [0, 90, 180, -90];
+/** Mean that a job's captures wait for. */
+const STANDARD_ERROR_MM = 0.02;
+
+/** A job's reading task on the floor that its bay is known to have. */
+export function readingTask(state: Pick<JobState, 'profile' | 'readingCosts'>, layout: Layout): ReadingTask {
+  const { profile, readingCosts } = state;
+  const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, headFor(profile.cutHeightMm));
+  const crankOf = cranksOf(profile);
+  return {
+    layout,
+    widths: widthValues((lowMm + highMm) / 2),
+    questions: measureQuestions(profile),
+    places: placesOf(profile),
+    standardErrorMm: STANDARD_ERROR_MM,
+    ...(readingCosts === undefined ? {} : { costs: readingCosts }),
+    ...(crankOf === undefined ? {} : { crankOf }),
+  };
+}
+
+/** Both ends of every blade at the headings that measures name and at the quarters, as far as the fixture reaches. */
+export function placesOf(profile: MachineProfile): Place[] {
+  return profile.spindles.flatMap(({ name }, spindle) =>
+    [...new Set([...declaredHeadings(profile, name), ...QUARTERS])]
+      .filter((headingDeg) => !isBlocked(profile, name, headingDeg))
+      .flatMap((headingDeg) => ([1, -1] as const).map((end) => ({ spindle, headingDeg, end }))),
+  );
+}
+
+/** Headings at which the measures of a profile name a spindle's tips, ascending. */
+export function declaredHeadings(profile: MachineProfile, spindle: string): number[] {
+  const named = profile.measures.flatMap((m) => (m.what === 'tips' ? m.terms : []));
+  const headings = named.filter((t) => t.spindle === spindle).map((t) => t.headingDeg);
+  return [...new Set(headings)].sort((a, b) => a - b);
+}
+
+/**
+ * True when the fixture cannot reach this heading. Arcs run counter-clockwise from first to second value; they are those of
+ * a fixture on the cutting edge, so which way the blade runs is in them already.
+ */
+export function isBlocked(profile: MachineProfile, spindleName: string, headingDeg: number): boolean {
+  const arcs = profile.spindles.find((s) => s.name === spindleName)?.blockedArcsDeg ?? [];
+  const turn = (deg: number) => ((deg % 360) + 360) % 360;
+  return arcs.some(([from, to]) => turn(headingDeg - from) <= turn(to - from));
+}
+
+/** Blades that turn together: all of a timed deck, and the two of a stacked cross. Undefined when each turns by itself. */
+function cranksOf({ spindles, timedDeck }: MachineProfile): number[] | undefined {
+  if (timedDeck === true) return spindles.map(() => 0);
+  if (spindles.every((s) => s.stackedOn === undefined)) return undefined;
+  return spindles.map((s, i) => {
+    const lower = spindles.findIndex((other) => other.name === s.stackedOn?.spindle);
+    return lower < 0 ? i : lower;
+  });
+}
