@@ -12,7 +12,7 @@ import { refusal } from '../../host/procedure/admit';
 import { apply, currentSetting, type JobState } from '../../host/procedure/state';
 import { nextTask, type Task } from '../../host/procedure/task';
 import type { Assessment } from '../../host/procedure/assess';
-import { captureDirectly, drawFixture, type FixturePopulation } from '../../host/simulation/direct-capture';
+import { captureDirectly, drawFixture, type DirectCapture, type FixturePopulation } from '../../host/simulation/direct-capture';
 import type { Population } from '../../host/simulation/population';
 import { seededRandom } from '../../host/simulation/random';
 import { createShop, type Shop, type ShopOptions } from '../../host/simulation/shop';
@@ -76,6 +76,8 @@ export interface DirectOptions extends Partial<Population>, Pick<ShopOptions, 'f
   readonly machine?: MachineProfile;
   readonly serialNumber?: string;
   readonly learned?: LearnedGains;
+  /** Left out: as jobs read before there were sequences, both ends of every blade. */
+  readonly sequence?: 'quick' | 'full';
   /** Who does the work, in place of the simulated technician of the demo. */
   readonly hands?: (shop: Shop) => SimulatedWork;
 }
@@ -89,6 +91,7 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
     machine = profile,
     serialNumber = '',
     learned,
+    sequence,
     hands,
     ...shopOptions
   } = options;
@@ -115,6 +118,7 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
     workOrder: '',
     technician: '',
     simulated: true,
+    ...(sequence === undefined ? {} : { sequence }),
     ...(learned === undefined ? {} : { learned }),
   });
   const record = (event: JobEvent) => {
@@ -229,6 +233,11 @@ const IDENTITY: Body<'identity'> = {
   board: 'direct',
   fixtureId: 'direct',
 };
+
+/** Height of the edge over the floor, as the fixture would show it. */
+export function directHeightMm(direct: DirectCapture): number {
+  return asCaptured(direct, 0, 0).height / 1000;
+}
 
 function asCaptured(
   direct: NonNullable<ReturnType<typeof captureDirectly>>,
