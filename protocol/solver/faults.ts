@@ -26,6 +26,7 @@ import { normalBelow } from './normal';
 import { exponential, logarithm, toFloat } from './number';
 import type { Pose, Solution } from './solve-tips';
 import { designColumns, PLANE, readingCovariance, tipModel, type Slopes, type TipModel } from './tip-model';
+import { widenForTape } from './taped';
 import { cholesky, logWhitening, whiten, type Lower } from './whiten';
 
 export interface Explanation {
@@ -108,7 +109,9 @@ export function explainFaults(
 ): Faults {
   if (solution.pose === 'not determined') return NOTHING_TO_SAY;
   const slopes = slopesOf(layout, widths, solution.pose);
-  const inOrder = partsInOrder(layout, widths, questions);
+  const tight = partsInOrder(layout, widths, questions);
+  const tape = layout.uncertaintyMm;
+  const inOrder = tape === undefined ? tight : widenForTape(layout, tape, tight, slopes);
   const seeing = (labelled: readonly TipReading[], found: readonly Candidate[], sized?: Candidate) =>
     viewOf(tipModel(layout, labelled, inOrder), slopes, found, sized);
   const first = seeing(readings, []);
