@@ -23,7 +23,11 @@ export const WAITING = [
   { value: 3, name: 'tilted', meaning: 'the beam is more than 15 degrees from straight down' },
   { value: 4, name: 'glare', meaning: 'the distance jumps: wet, shiny or dark floor' },
   { value: 5, name: 'warming', meaning: 'the sensor has not been on long enough' },
-  { value: 6, name: 'gathering', meaning: 'still, but the mean is not yet as good as asked' },
+  {
+    value: 6,
+    name: 'gathering',
+    meaning: 'there is no mean of at least 16 still samples yet that is as good as asked',
+  },
 ] as const satisfies readonly Code[];
 
 /** What a capture is for. */
@@ -37,7 +41,7 @@ export const RESET_CAUSES = [
   { value: 0, name: 'power', meaning: 'power came on' },
   { value: 1, name: 'asked', meaning: 'a restart was asked for' },
   { value: 2, name: 'watchdog', meaning: 'the program stood still' },
-  { value: 3, name: 'crash', meaning: 'the program failed; the reason is kept as a fault' },
+  { value: 3, name: 'crash', meaning: 'the program failed; error 112 stands until the next arm' },
 ] as const satisfies readonly Code[];
 
 /** Bit numbers of the self test's fields. */

@@ -37,6 +37,7 @@ export interface Bench {
   readonly memory: ReturnType<typeof createMemoryPart>;
   run(ms: number): void;
   put(message: Message): void;
+  putBytes(bytes: readonly number[]): void;
   /** Sends a request with the next sequence number, runs, and returns the reply or error to it. */
   ask<N extends MessageName>(name: N, body: Body<N>, ms?: number): Message;
   ofName<N extends MessageName>(name: N): Body<N>[];
@@ -123,8 +124,9 @@ export function createBench(options: { seed?: number; clockUs?: number; calibrat
         bench.nowUs += Math.max(20, idleUs);
       }
     },
-    put: (message) => {
-      toFixture.push(...encodeFrame(message));
+    put: (message) => bench.putBytes(encodeFrame(message)),
+    putBytes: (bytes) => {
+      toFixture.push(...bytes);
     },
     ask: (name, body, ms = 10) => {
       sequence = (sequence % 255) + 1;
