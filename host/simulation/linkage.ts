@@ -10,6 +10,8 @@ export interface Linkage {
   turn(adjuster: string, turns: number): number;
   /** Turns a nut until a hanger has risen by this much, as one does who feels it; returns the turns. */
   raise(hanger: string, byMm: number): number;
+  /** The deck is pressed down and released: hangers that stuck come to where their nuts hold them. */
+  release(): void;
   /** Moves every hanger a little, as tightening lock nuts does. */
   shift(sdMm: number): void;
   /** True mm per turn at a hanger. */
@@ -70,15 +72,30 @@ export function createLinkage(
     return nut.turns - from;
   };
 
+  const heldMm = () => {
+    const heights = [...offsets];
+    for (const nut of nuts) {
+      for (const effect of nut.effects) heights[effect.hanger] += effect.mmPerTurn * nut.followed;
+    }
+    return heights;
+  };
+  // Friction lets a hanger stay behind by so much, on the side that it comes from.
+  let shown = heldMm();
+  const follow = () => {
+    const sticks = population.frictionMm;
+    shown = heldMm().map((mm, i) => Math.min(mm + sticks, Math.max(mm - sticks, shown[i])));
+  };
+
   return {
-    heightsMm: () => {
-      const heights = [...offsets];
-      for (const nut of nuts) {
-        for (const effect of nut.effects) heights[effect.hanger] += effect.mmPerTurn * nut.followed;
-      }
-      return heights;
+    heightsMm: () => [...shown],
+    release: () => {
+      shown = heldMm();
     },
-    turn: (adjuster, turns) => turn(nutOf(adjuster), turns),
+    turn: (adjuster, turns) => {
+      const made = turn(nutOf(adjuster), turns);
+      follow();
+      return made;
+    },
     raise: (hanger, byMm) => {
       const index = indexOf(hanger);
       const effectOn = (nut: Nut) => nut.effects.find((effect) => effect.hanger === index)?.mmPerTurn ?? 0;
@@ -89,10 +106,14 @@ export function createLinkage(
       const needed = byMm / effectOn(nut);
       const target = nut.followed + needed;
       const nutAt = needed > 0 ? target + play : target;
-      return turn(nut, nutAt - (nut.start + nut.turns));
+      const made = turn(nut, nutAt - (nut.start + nut.turns));
+      shown[index] += byMm;
+      follow();
+      return made;
     },
     shift: (sdMm) => {
       for (let i = 0; i < offsets.length; i++) offsets[i] += random.normal(sdMm);
+      shown = heldMm();
     },
     trueMmPerTurn: (adjuster, hanger) => {
       const index = indexOf(hanger);

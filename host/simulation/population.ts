@@ -38,6 +38,8 @@ export interface Population {
   readonly ratioSd: number;
   /** Linkage: turns that do nothing after the direction of turning was reversed. */
   readonly backlashTurns: number;
+  /** Linkage: how far friction lets a hanger stay behind its nut until the deck is pressed down and released. */
+  readonly frictionMm: number;
   /** Linkage: sd of how far each hanger shifts when lock nuts are tightened. */
   readonly tightenShiftSdMm: number;
 
@@ -136,6 +138,7 @@ export const POPULATION: Population = {
   hangerToleranceSdMm: 0,
   ratioSd: 0.03,
   backlashTurns: 0.02,
+  frictionMm: 0,
   tightenShiftSdMm: 0.1,
 
   spindleHeightSdMm: 0.2,

@@ -35,6 +35,8 @@ export interface Technician {
   feel(hanger: string): 'carrying' | 'slack';
   /** Raises the deck, lowers it onto its stop, presses it down and releases it twice. */
   seatDeck(): number;
+  /** Presses the deck down and releases it, so that it comes to where its hangers hold it. */
+  pressDown(): number;
   /** Tightens all lock nuts, which shifts the hangers a little. */
   tighten(): number;
   /** Takes a blade off and puts it back half a turn round on its shaft. */
@@ -177,6 +179,7 @@ export function createTechnician(tools: TechnicianTools): Technician {
     seatDeck() {
       const before = timeline.last.deck;
       deck.seat();
+      linkage.release();
       const after = deck.seated();
       const deckAt = (share: number) => {
         const straight = addPlanes(before, addPlanes(after, before, -1), share);
@@ -184,6 +187,7 @@ export function createTechnician(tools: TechnicianTools): Technician {
       };
       return timeline.begin('move', population.seatMs, { deck: after }, deckAt);
     },
+    pressDown: () => adjust(population.pressMs, () => linkage.release()),
     tighten: () => adjust(population.tightenMs, () => linkage.shift(population.tightenShiftSdMm)),
     refitBladeHalfTurn(spindle) {
       const index = indexOfBlade(blades, spindle);

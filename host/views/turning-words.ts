@@ -1,5 +1,8 @@
-/** How a round of turning is said: what it looks like when it did not come out as asked. */
+/** How turning is said: live, and when a round did not come out as asked. */
+import type { LiveAnswer, LiveStep } from '../../protocol/solver';
 import type { TurningFinding } from '../ledger/events';
+import type { MachineProfile } from '../machines/profile';
+import { headingText, opposite, turnsText } from './words';
 
 /** "the rear left adjuster was turned the wrong way" */
 export function findingText(finding: TurningFinding): string {
@@ -24,4 +27,42 @@ export function turningCheckText(findings: readonly TurningFinding[]): string {
       ? 'nothing known explains it'
       : `it looks as if ${findings.map((f) => findingText(f)).join(', or ')}`;
   return `Look again: the deck did not move as these turns should have moved it; ${looks}`;
+}
+
+/** One step of live turning: which adjuster, which tip to watch and where it is to stop. */
+export function liveStepText(profile: MachineProfile, step: LiveStep, startMm: number): string {
+  const adjuster = profile.adjusters[step.adjuster];
+  if (adjuster === undefined) throw new Error(`the profile has no adjuster ${step.adjuster}`);
+  const about = turnsText(Math.abs(step.turns), adjuster.stepTurns);
+  const way = step.turns >= 0 ? 'raise' : 'lower';
+  const rotation = step.turns >= 0 ? adjuster.raises.rotation : opposite(adjuster.raises.rotation);
+  const how = `${rotation} seen from ${adjuster.raises.seenFrom}`;
+  switch (step.what) {
+    case 'clear':
+      return `${adjuster.name}: lower by ${about}, ${how}, so that its hanger hangs free`;
+    case 'watch': {
+      const spindle = profile.spindles[step.tip.spindle]?.name ?? '';
+      const tip = `${spindle} blade, pointing ${headingText(step.tip.headingDeg)}`;
+      return `${adjuster.name}: ${way}, ${how}, about ${about}, until the tip of the ${tip} stands at ${(startMm + step.changeMm).toFixed(1)} mm`;
+    }
+    case 'feel':
+      return `${adjuster.name}: raise, ${how}, until its hanger just carries, about ${about}`;
+  }
+}
+
+/** What to do now, from the live height. */
+export function liveStateText({ state, leftMm }: LiveAnswer): string {
+  const left = `${Math.abs(leftMm).toFixed(1)} mm ${leftMm >= 0 ? 'up' : 'down'} to go`;
+  switch (state) {
+    case 'turn on':
+      return `turn on: ${left}`;
+    case 'stop':
+      return 'stop: press the deck down and release it; it is right when it stays here';
+    case 'past it':
+      return `past it: turn back, ${left}`;
+    case 'wrong way':
+      return `wrong way: turn the other way, ${left}`;
+    case 'nothing moves':
+      return `nothing moves: press the deck down and release it; is the hanger slack, is this the right adjuster? ${left}`;
+  }
 }

@@ -184,6 +184,6 @@ function withMinus(number: string): string {
   return number.replace(/^-/, '−');
 }
 
-function opposite(rotation: 'clockwise' | 'counter-clockwise'): 'clockwise' | 'counter-clockwise' {
+export function opposite(rotation: 'clockwise' | 'counter-clockwise'): 'clockwise' | 'counter-clockwise' {
   return rotation === 'clockwise' ? 'counter-clockwise' : 'clockwise';
 }

@@ -49,6 +49,8 @@ const WORTH_TURNING_MM = 0.1;
 /** A hanger out of the way hangs free by this much; what it has to be lowered for it is taken so much larger, ratios being unsure. */
 const CLEAR_MM = 3;
 const CLEAR_SHARE = 1.3;
+/** A tip that moves by less than this share of its hanger does not show it. */
+const VISIBLE_SHARE = 0.3;
 /** A quarter turn shows the way; half a turn shows whether anything moves. */
 const QUARTER_TURN = 0.25;
 const HALF_TURN = 0.5;
@@ -92,12 +94,12 @@ export function liveSteps(
         const after = restOf(hanging, made);
         if (before === undefined || after === undefined) return undefined;
         const step = watchedStep(layout, tips, j, turns[j], before, after);
-        if (step !== undefined) steps.push(step);
-        else if (turns[j] < 0 && isFreeOne(hanging, j)) {
+        const shows = step !== undefined && isVisible(hanging, step);
+        if (turns[j] < 0 && isFreeOne(hanging, j) && !shows) {
           // The deck rests on others and does not follow: this hanger is one to be set by feel.
           const further = turns[j] - CLEAR_MM / Math.abs(hanging.adjusters[j].moves[0].mmPerTurn);
           lower(j, 0 - Math.max(hanging.adjusters[j].travelTurns[0], further));
-        }
+        } else if (step !== undefined) steps.push(step);
       }
     }
   }
@@ -110,12 +112,7 @@ export function liveSteps(
  * now. `turnsMade` since then, in the raising sense, where somebody counts; left out: a movement the wrong way shows
  * from the height alone, no movement does not.
  */
-export function liveState(
-  step: Extract<LiveStep, { what: 'watch' }>,
-  startMm: number,
-  liveMm: number,
-  turnsMade?: number,
-): LiveAnswer {
+export function liveState(step: Watched, startMm: number, liveMm: number, turnsMade?: number): LiveAnswer {
   const moved = toFloat(liveMm) - startMm;
   const leftMm = step.changeMm - moved;
   const way = step.changeMm < 0 ? -1 : 1;
@@ -139,6 +136,8 @@ export function liveState(
   return { state, leftMm, leftTurns };
 }
 
+type Watched = Extract<LiveStep, { what: 'watch' }>;
+
 interface Plane {
   readonly z0Mm: number;
   readonly slopeX: number;
@@ -157,7 +156,7 @@ function watchedStep(
   turns: number,
   before: Plane,
   after: Plane,
-): LiveStep | undefined {
+): Watched | undefined {
   let watched: WatchedTip | undefined;
   let changeMm = toFloat(0);
   for (const tip of tips) {
@@ -193,6 +192,12 @@ function bestCarriers(
     }
   }
   return best;
+}
+
+/** Whether the tip follows the hanger: where it hardly does, the deck rests on others. */
+function isVisible(hanging: Hanging, step: Watched): boolean {
+  const rise = step.turns * hanging.adjusters[step.adjuster].moves[0].mmPerTurn;
+  return Math.abs(step.changeMm) >= VISIBLE_SHARE * Math.abs(rise);
 }
 
 /** A hanger of its own, that lets the deck go when it is lowered. */
