@@ -28,12 +28,12 @@ const proofs: Record<string, () => string[]> = {
         pastJobs === 0
           ? 'A model whose ratios are 10 % (sd) off what its profile says, never met before'
           : `The same after ${pastJobs} jobs on other machines of the model, which differ by 2 % (sd)`,
-        turningCampaign({ jobs: 3000, seed: SEED, ratioSd: 0.1, pastJobs }),
+        turningCampaign({ jobs: 1500, seed: SEED, ratioSd: 0.1, pastJobs }),
       ),
     ),
     ...liveText(
       'Live turning: every ratio 25 % (sd) off, hangers that stick by up to 0.4 mm, play of the threads; faults that the travel can mend',
-      liveCampaign({ jobs: 3000, seed: SEED, ratioSd: 0.25, frictionMm: 0.4 }),
+      liveCampaign({ jobs: 1500, seed: SEED, ratioSd: 0.25, frictionMm: 0.4 }),
     ),
   ],
 };
