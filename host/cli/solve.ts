@@ -8,7 +8,9 @@ import { hangingOf, layoutOf, measureQuestions, stackHeightMm } from '../procedu
 import { assumedValues, assumedWidths } from '../procedure/assumed-values';
 import { stageText, columns } from '../terminal/stage-text';
 import { faultView } from '../views/fault-view';
+import { skirtGapOf } from '../views/skirt-gap';
 import { assumedView, beyondTurning, measureRows } from '../views/stage-view';
+import { swathOf } from '../views/swath';
 import { headingText, turnText } from '../views/words';
 import { print, printJson, readIn } from './output';
 
@@ -68,6 +70,8 @@ export function solve(file: string, options: SolveOptions): Promise<number> {
       plane: solution.pose,
       tips: solution.tips,
       residuals: solution.residuals,
+      swath: swathOf(profile, solution),
+      skirtGap: skirtGapOf(profile, solution.pose),
       ...besides,
       turning,
     });

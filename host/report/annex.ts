@@ -9,6 +9,7 @@ import { drawMarks } from './head';
 import type { MeasurePair } from './measure-table';
 import { drawMeasures, HEAD_HEIGHT, ROW_HEIGHT } from './measure-table';
 import { CONTENT_WIDTH, INK, leading, MARGIN, PAGE, SMALL, type Paper } from './paper';
+import { drawSwath, skirtLines, SWATH_HEIGHT } from './swath-drawing';
 import { drawBar, fullBarMm, type NumberedTip } from './tip-map';
 import { fixtureLines, lastReadText, turnLines } from './work';
 
@@ -34,6 +35,7 @@ export function drawAnnex(paper: Paper, view: SheetView, tips: readonly Numbered
   if (faults !== undefined && view.decision !== 'pass')
     flow.list('What the readings leave open', faults.hidden);
   if (tips.length > 0) drawTips(flow, view, tips);
+  drawPictures(flow, view);
   if (left.turns) flow.list('What was turned', turnLines(view));
   if (left.fixtures)
     flow.list(
@@ -157,6 +159,18 @@ function drawTips(flow: Flow, view: SheetView, tips: readonly NumberedTip[]): vo
     flow.y += TIP_HEAD + Math.min(room, rest.length) * TIP_ROW;
     rest = rest.slice(room);
   }
+}
+
+/** What the pose alone says of the cut and of the air: swath profile and skirt gaps. */
+function drawPictures(flow: Flow, view: SheetView): void {
+  const last = view.stages.at(-1);
+  if (last?.swath !== undefined) {
+    flow.title('Swath profile: what a pass would leave, by geometry alone', SWATH_HEIGHT);
+    drawSwath(flow.paper, view, { x: MARGIN, y: flow.y, width: CONTENT_WIDTH, height: SWATH_HEIGHT });
+    flow.y += SWATH_HEIGHT;
+  }
+  if (last?.skirtGap !== undefined)
+    flow.pairs('Gap under the skirt, edge to ground, from the deck’s plane', skirtLines(last.skirtGap));
 }
 
 function drawTipTable(

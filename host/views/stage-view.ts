@@ -4,8 +4,11 @@ import type { Judgement, Solution } from '../../protocol/solver';
 import type { MachineProfile } from '../machines/profile';
 import type { Assessment } from '../procedure/assess';
 import type { AssumedValues } from '../procedure/assumed-values';
+import { modelledSeconds } from '../procedure/reading-time';
 import type { JobState, Setting } from '../procedure/state';
 import { faultView, type FaultView } from './fault-view';
+import { skirtGapOf, type SkirtGap } from './skirt-gap';
+import { swathOf, type Swath } from './swath';
 import { WIDTH_WORDS } from './words';
 
 /** `not measured` means that the readings do not say; it never counts as inside. */
@@ -52,7 +55,13 @@ export interface StageView {
   readonly plane: { readonly z0Mm: number; readonly slopeX: number; readonly slopeY: number } | undefined;
   /** The readings disagree with the survey of the bay, which therefore was not used. */
   readonly surveyDisagrees?: boolean;
+  /** How a pass would leave the grass, by geometry; undefined when the plane is not determined. */
+  readonly swath?: Swath | undefined;
+  /** Undefined, besides, when the profile has no outline of the skirt. */
+  readonly skirtGap?: SkirtGap | undefined;
   readonly captures: readonly number[];
+  /** What the readings should take by the cost model. */
+  readonly readingSeconds?: number;
   readonly turned: Setting['turned'];
 }
 
@@ -73,7 +82,10 @@ export function stageView(state: JobState, setting: Setting, assessment: Assessm
     tips: tipRows(state, assessment),
     plane: solution.pose === 'not determined' ? undefined : solution.pose,
     ...(assessment.surveyDisagrees ? { surveyDisagrees: true } : {}),
+    swath: swathOf(state.profile, solution),
+    skirtGap: skirtGapOf(state.profile, solution.pose === 'not determined' ? undefined : solution.pose),
     captures: assessment.readings.map((r) => r.capture.capture),
+    readingSeconds: modelledSeconds(assessment.readings, state.readingCosts),
     turned: setting.turned,
   };
 }
