@@ -165,3 +165,18 @@ export function armed(bench: Bench, order: Partial<Body<'arm'>> = {}): void {
 function isNotice({ name }: Message): boolean {
   return MESSAGES.some((m) => m.name === name && m.kind === 'notice');
 }
+
+/** The body of a message that must be of this name. */
+export function bodyOf<N extends MessageName>(message: Message, name: N): Body<N> {
+  if (message.name !== name) throw new Error(`${message.name} instead of ${name}`);
+  return message.body as unknown as Body<N>;
+}
+
+export const codeIn = (message: Message) => bodyOf(message, 'error').code;
+export const statusOf = (bench: Bench) => bodyOf(bench.ask('report-status', {}), 'status');
+
+/** Specific force at rest when the fixture is rolled about x. */
+export function rolled(degrees: number): Scene['forceG'] {
+  const a = (degrees * Math.PI) / 180;
+  return [0, Math.sin(a), Math.cos(a)];
+}

@@ -1,11 +1,10 @@
 /** Rules of protocol/SPEC.md that the writer of another host relies on, each held against the firmware. */
 import { expect, it } from 'vitest';
-import type { Body, Message } from '../../../protocol/wire';
+import type { Message } from '../../../protocol/wire';
 import { cobsDecode, cobsEncode, crc32c, encodeFrame } from '../../../protocol/wire';
-import { LEVEL_SCENE, armed, createBench } from './bench';
+import { LEVEL_SCENE, armed, bodyOf, codeIn, createBench } from './bench';
 
 const ARM = { job: 1, step: 1, purpose: 0, liveHz: 0, standardErrorUm: 15 };
-const codeIn = (message: Message) => (message.name === 'error' ? message.body.code : message.name);
 
 /** The same frame with bytes after its fields, as a later version may append them. */
 function extended(message: Message): number[] {
@@ -100,7 +99,7 @@ it('section 9: a capture goes on when the head is moved to a position with calib
 
   const half = createBench({ calibrated: false });
   const both = createBench();
-  const low = both.ask('read-calibration', { headPosition: 0 }).body as unknown as Body<'calibration'>;
+  const low = bodyOf(both.ask('read-calibration', { headPosition: 0 }), 'calibration');
   half.ask('write-calibration', low, 30);
   half.received.length = 0;
   armed(half);

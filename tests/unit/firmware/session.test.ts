@@ -1,21 +1,13 @@
 /** The firmware as JavaScript, spoken to in frames: phases, laser, button, lamp, faults, journal, repeats. */
 import { expect, it } from 'vitest';
 import { captureHeightUm } from '../../../protocol/solver/capture-height';
-import type { Body, Message } from '../../../protocol/wire';
+import type { Message } from '../../../protocol/wire';
 import { crc32c, encodeFrame } from '../../../protocol/wire';
 import { writeRecord } from '../../../firmware/sensing/record';
-import { openTwinRecord } from '../../../firmware/sensing/twin-record';
 import { createMemoryPart as createMemoryDriver } from '../../../firmware/drivers/memory';
-import type { Scene } from '../../../host/simulation/world';
-import { LEVEL_SCENE, armed, createBench } from './bench';
+import { LEVEL_SCENE, armed, bodyOf, codeIn, createBench, rolled, statusOf } from './bench';
 import type { Bench } from './bench';
 
-const bodyOf = <N extends Message['name']>(message: Message, name: N): Body<N> => {
-  expect(message.name).toBe(name);
-  return message.body as unknown as Body<N>;
-};
-const codeIn = (message: Message) => bodyOf(message, 'error').code;
-const statusOf = (bench: Bench) => bodyOf(bench.ask('report-status', {}), 'status');
 const errorsOf = (bench: Bench) => bench.ofName('error').map((e) => e.code);
 
 function press(bench: Bench, ms: number): void {
@@ -23,12 +15,6 @@ function press(bench: Bench, ms: number): void {
   bench.run(ms);
   bench.scene = { ...bench.scene, buttonDown: false };
   bench.run(100);
-}
-
-/** Specific force at rest when the fixture is rolled about x. */
-function rolled(degrees: number): Scene['forceG'] {
-  const a = (degrees * Math.PI) / 180;
-  return [0, Math.sin(a), Math.cos(a)];
 }
 
 it('measures: arm, capture by host and by button, each with what was armed and with a height the host recomputes', () => {
@@ -93,61 +79,6 @@ it('a part that shows no force at all keeps the laser dark and the program runni
   expect(bench.laserOn).toBe(false);
 });
 
-it('streams live notices at the rate asked for, and none when 0 is asked for', () => {
-  for (const hz of [0, 10, 50]) {
-    const bench = createBench();
-    armed(bench, { liveHz: hz });
-    // The laser comes up first, see below.
-    bench.run(100);
-    bench.received.length = 0;
-    bench.run(2000);
-    const live = bench.received.filter((m) => m.name === 'live');
-    expect(Math.abs(live.length - 2 * hz)).toBeLessThanOrEqual(hz === 0 ? 0 : 2);
-    // SPEC section 7: one higher at each notice, so that the host can count those that were lost.
-    expect(live.map((m) => m.sequence)).toEqual(live.map((_, i) => (live[0].sequence + i) % 256));
-  }
-});
-
-it('live notices after arming show what is seen now, not what an earlier arming saw', () => {
-  const bench = createBench();
-  const order = { job: 7, step: 3, purpose: 0, liveHz: 50, standardErrorUm: 15 };
-  armed(bench, order);
-  for (const distanceMm of [110, undefined, 75]) {
-    bench.ask('disarm', {});
-    bench.scene = { ...LEVEL_SCENE, distanceMm };
-    bench.run(500);
-    bench.received.length = 0;
-    bench.ask('arm', order, 300);
-    const live = bench.ofName('live');
-    expect(live.length).toBeGreaterThan(10);
-    for (const { waiting, distance } of live) {
-      expect(Math.floor(waiting / 4) % 2).toBe(distanceMm === undefined ? 1 : 0);
-      // Speckle is 0.1 mm.
-      if (distanceMm !== undefined) expect(Math.abs(distance - 1000 * distanceMm)).toBeLessThan(600);
-    }
-    // Not one of them can be settled before there are readings enough.
-    expect(live[0]).toMatchObject({ standardErrorUm: 65535 });
-    expect(Math.floor(live[0].waiting / 64) % 2).toBe(1);
-  }
-});
-
-it('while the laser is dark for tilt live goes on, says so, and shows no reading', () => {
-  const bench = createBench();
-  const order = { job: 7, step: 3, purpose: 0, liveHz: 50, standardErrorUm: 15 };
-  armed(bench, order);
-  bench.scene = { ...LEVEL_SCENE, distanceMm: undefined };
-  bench.run(500);
-  bench.scene = { ...LEVEL_SCENE, forceG: rolled(35) };
-  bench.run(500);
-  const dark = { counts: 0, distance: 0, height: 0, standardErrorUm: 65535 };
-  expect(bench.ofName('live').at(-1)).toMatchObject({ ...dark, waiting: 8 + 64 });
-  bench.ask('disarm', {});
-  bench.received.length = 0;
-  bench.ask('arm', order, 300);
-  expect(bench.ofName('live').length).toBeGreaterThan(10);
-  for (const live of bench.ofName('live')) expect(live).toMatchObject({ ...dark, waiting: 8 + 64 });
-});
-
 it('lights the laser only while armed, not beyond 30 degrees, and not after two idle minutes', () => {
   const bench = createBench();
   bench.run(3000);
@@ -172,29 +103,6 @@ it('lights the laser only while armed, not beyond 30 degrees, and not after two 
   armed(bench);
   bodyOf(bench.ask('disarm', {}), 'disarmed');
   expect(bench.laserOn).toBe(false);
-});
-
-it('says why it waits', () => {
-  const cases: [Partial<Scene>, number][] = [
-    [{}, 0],
-    [{ turnRateDegS: [0, 0, 20] }, 1],
-    [{ distanceMm: undefined }, 4],
-    [{ forceG: rolled(20) }, 8],
-    [{ speckleMm: 4 }, 16],
-  ];
-  for (const [change, bit] of cases) {
-    const bench = createBench();
-    armed(bench, { liveHz: 20 });
-    bench.scene = { ...LEVEL_SCENE, ...change };
-    bench.run(1500);
-    const { waiting } = bench.ofName('live').at(-1)!;
-    if (bit === 0) expect(waiting).toBe(0);
-    else expect(Math.floor(waiting / bit) % 2).toBe(1);
-  }
-  const cold = createBench();
-  cold.run(500);
-  cold.ask('arm', { job: 1, step: 1, purpose: 0, liveHz: 20, standardErrorUm: 15 }, 1000);
-  expect(Math.floor(cold.ofName('live').at(-1)!.waiting / 32) % 2).toBe(1);
 });
 
 it('gives up a capture after 30 s with the reasons, and captures as soon as the disturbance ends', () => {
@@ -258,24 +166,6 @@ it('keeps captures that the host did not get through a restart, sends them on re
   expect(bench.ofName('captured').at(-1)!.capture).toBe(4);
 });
 
-it('a calibration is not replaced while captures wait that were taken with it', () => {
-  const bench = createBench();
-  const old = bodyOf(bench.ask('read-calibration', { headPosition: 0 }), 'calibration');
-  armed(bench);
-  bench.ask('capture', {}, 1500);
-  bench.ask('disarm', {});
-  expect(codeIn(bench.ask('write-calibration', old))).toBe(115);
-  bench.restart();
-  for (const headPosition of [0, 1]) {
-    expect(codeIn(bench.ask('write-calibration', { ...old, headPosition }))).toBe(115);
-  }
-  expect(bench.ask('read-calibration', { headPosition: 0 }).body).toEqual(old);
-  bench.ask('acknowledge', { capture: 1 });
-  // Each head position counts its own versions.
-  expect(bench.ask('write-calibration', old, 30).body).toEqual({ version: 2 });
-  expect(bench.ask('write-calibration', { ...old, headPosition: 1 }, 30).body).toEqual({ version: 2 });
-});
-
 it('refuses a capture when the journal is full and takes one again after an acknowledgement', () => {
   const bench = createBench();
   armed(bench, { standardErrorUm: 50 });
@@ -332,92 +222,6 @@ it('without its memory it starts with a fault, and a capture that cannot be kept
   writeRecord(createMemoryDriver(blank.bus), 0, crc32c, 9, [0x53, 0x57, 0x50, 0x4c]);
   blank.restart();
   expect(statusOf(blank)).toMatchObject({ phase: 4, faults: 256 });
-});
-
-it('without a calibration it says so and does not arm; a bad one is refused and the old one stays', () => {
-  const bench = createBench({ calibrated: false });
-  expect(statusOf(bench)).toMatchObject({ phase: 1, faults: 512 });
-  const arm = { job: 1, step: 1, purpose: 0, liveHz: 0, standardErrorUm: 9 };
-  expect(codeIn(bench.ask('arm', arm))).toBe(109);
-  expect(codeIn(bench.ask('read-calibration', { headPosition: 1 }))).toBe(109);
-
-  const good = createBench();
-  const calibration = bodyOf(good.ask('read-calibration', { headPosition: 0 }), 'calibration');
-  const bad: [Partial<Body<'calibration'>>, number][] = [
-    [{ knots: [0, 1] }, 110],
-    [{ knots: [0, 1, 2] }, 110],
-    [{ knots: [5, 1, 5, 2] }, 110],
-    [{ knots: [4050000, -2147483648, 4050001, 2147483647] }, 110],
-    [{ knots: [1, -1, 2, 5] }, 110],
-    [{ knots: [1, 5, 2, 1_000_001] }, 110],
-    [{ edgeX: 1_000_001 }, 110],
-    [{ edgeY: -1_000_001 }, 110],
-    [{ edgeZ: 2147483647 }, 110],
-    [{ beamZ: 0 }, 101],
-    [{ headPosition: 2 }, 101],
-  ];
-  for (const [change, error] of bad) {
-    expect(codeIn(good.ask('write-calibration', { ...calibration, ...change }))).toBe(error);
-  }
-  expect(good.ask('write-calibration', { ...calibration, edgeX: 7 }, 30).body).toEqual({ version: 2 });
-  good.restart();
-  expect(good.ask('read-calibration', { headPosition: 0 }).body).toEqual({
-    ...calibration,
-    edgeX: 7,
-    version: 2,
-  });
-  armed(good);
-  expect(codeIn(good.ask('write-calibration', calibration))).toBe(103);
-  expect(codeIn(good.ask('self-test', {}))).toBe(103);
-  // What a request says itself is looked at before the phase, in every request alike.
-  expect(codeIn(good.ask('write-calibration', { ...calibration, headPosition: 2 }))).toBe(101);
-  expect(codeIn(good.ask('write-calibration', { ...calibration, knots: [] }))).toBe(110);
-});
-
-it('with every calibration that it takes, at every extreme, it measures, shows and captures without failing', () => {
-  const good = bodyOf(createBench().ask('read-calibration', { headPosition: 0 }), 'calibration');
-  const far = 1_000_000;
-  const edges: Partial<Body<'calibration'>>[] = [
-    { edgeX: far, edgeY: far, edgeZ: far },
-    { edgeX: -far, edgeY: -far, edgeZ: -far },
-    { knots: good.knots.map((value, i) => (i % 2 === 0 ? value : 0)) },
-    { knots: good.knots.map((value, i) => (i % 2 === 0 ? value : far)), edgeZ: far },
-    { knots: [4_050_000, 0, 4_050_001, far] },
-  ];
-  for (const change of edges) {
-    for (const temperatureGain of [-2147483648, 2147483647]) {
-      for (const [temperatureReference, temperatureC] of [
-        [-32768, 5000],
-        [32767, -5000],
-      ]) {
-        const bench = createBench();
-        const body = { ...good, ...change, temperatureGain, temperatureReference };
-        expect(bench.ask('write-calibration', body, 30).body).toEqual({ version: 2 });
-        bench.scene = { ...LEVEL_SCENE, temperatureC };
-        // A motion part that shows such a temperature is broken: its word is cut to what the wire can carry.
-        armed(bench, { liveHz: 10, standardErrorUm: 65535 });
-        bench.ask('capture', {}, 300);
-        expect(bench.ofName('live').length).toBeGreaterThan(1);
-        expect(statusOf(bench).temperature).toBe(temperatureC > 0 ? 32767 : -32768);
-      }
-    }
-  }
-});
-
-it('a stored calibration that may not be written is none', () => {
-  const bench = createBench();
-  const good = bodyOf(bench.ask('read-calibration', { headPosition: 0 }), 'calibration');
-  const bad: Partial<Body<'calibration'>>[] = [{ edgeZ: 2147483647 }, { knots: [0, 1] }, { beamZ: 0 }];
-  for (const change of bad) {
-    const twin = openTwinRecord(createMemoryDriver(bench.bus), 0x100, 272, crc32c)!;
-    twin.replace(encodeFrame({ name: 'calibration', sequence: 0, body: { ...good, ...change } }));
-    bench.restart();
-    expect(statusOf(bench)).toMatchObject({ phase: 1, faults: 512 });
-    expect(codeIn(bench.ask('read-calibration', { headPosition: 0 }))).toBe(109);
-    expect(codeIn(bench.ask('arm', { job: 1, step: 1, purpose: 0, liveHz: 0, standardErrorUm: 9 }))).toBe(
-      109,
-    );
-  }
 });
 
 it('the self test passes on good parts, and finds a dark laser and a part that is gone', () => {
