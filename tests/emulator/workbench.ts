@@ -118,3 +118,11 @@ export function workbench(options: Partial<EmulatedOptions> = {}): Workbench {
 }
 
 export const ORDER: Body<'arm'> = { job: 12, step: 3, purpose: 0, liveHz: 50, standardErrorUm: 15 };
+
+/** Resolves as soon as something holds; to be waited for with `within`. */
+export function until(holds: () => boolean): Promise<void> {
+  return new Promise((resolve) => {
+    const look = () => (holds() ? resolve() : setImmediate(look));
+    look();
+  });
+}

@@ -5,6 +5,8 @@
  * Bytes pass between Lua and the board as strings.
  */
 import { createFixture } from '../../app/fixture';
+import type { RunningFixture } from '../../app/fixture';
+import type { Ports } from '../../ports/ports';
 
 /** What a board has to provide. */
 interface Natives {
@@ -37,7 +39,7 @@ function toBytes(text: string): number[] {
   return text === '' ? NO_BYTES : [...string.byte(text, 1, -1)];
 }
 
-const fixture = createFixture({
+const ports: Ports = {
   bus: {
     transfer: (address, bytes, readCount) => {
       const read = board.transfer(address, string.char(...bytes), readCount);
@@ -62,7 +64,12 @@ const fixture = createFixture({
     restart: (toUpdate) => board.restart(toUpdate),
   },
   facts: { board: board.board, fixtureId: board.fixtureId },
-});
+};
 
-/** See `RunningFixture.step`. */
-export const step = (): number => fixture.step();
+let fixture: RunningFixture | undefined = undefined;
+
+/** See `RunningFixture.step`. The first call starts the fixture: by then the board has its memory back from loading. */
+export const step = (): number => {
+  if (fixture === undefined) fixture = createFixture(ports);
+  return fixture.step();
+};

@@ -8,8 +8,11 @@
 #include <string.h>
 
 enum { READ_BYTES_MAX = 256, FLUSH_US_MAX = 50000, LAMP_FULL = 255 };
-/* A new round of collecting begins when the heap has grown by a twelfth since the last: RAM is scarcer than time. */
-enum { GC_PAUSE_PERCENT = 110, GC_STEP_PERCENT = 400, GC_STEP_BYTES_LOG2 = 10 };
+/*
+ * RAM is scarcer than time: a new round of collecting begins soon after the last, and goes on in steps so small that no
+ * sample is late.
+ */
+enum { GC_PAUSE_PERCENT = 106, GC_STEP_PERCENT = 25, GC_STEP_BYTES_LOG2 = 8 };
 #define PWM_SLICE(n) (PWM + 0x14 * (n))
 
 static uint8_t from_host_bytes[2048];
@@ -160,14 +163,14 @@ static void check(lua_State *L, int status) {
 }
 
 /* Bytes that Lua holds now, and the most it ever held. */
-size_t lua_bytes, lua_bytes_peak;
+size_t lua_bytes, lua_bytes_peak, lua_refused;
 
 static void *allocate(void *unused, void *block, size_t old_size, size_t size) {
   (void)unused;
   void *moved = NULL;
   if (is_in_flash(block)) return NULL; /* an instruction array, which is only ever freed */
   if (size == 0) free(block);
-  else if ((moved = realloc(block, size)) == NULL) return NULL;
+  else if ((moved = realloc(block, size)) == NULL) return lua_refused = size, NULL;
   lua_bytes += size - (block != NULL ? old_size : 0);
   if (lua_bytes > lua_bytes_peak) lua_bytes_peak = lua_bytes;
   return moved;
@@ -198,6 +201,7 @@ static void load_firmware(lua_State *L) {
   lua_gc(L, LUA_GCRESTART);
   check(L, lua_pcall(L, 0, 1, 1));
   lua_getfield(L, -1, "step");
+  lua_gc(L, LUA_GCCOLLECT); /* what built the modules goes, before the first step needs room */
 }
 
 int main(void) {
