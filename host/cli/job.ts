@@ -3,7 +3,7 @@ import { chooseBay } from '../conduct/bay-in-log';
 import { openJob, conductJob } from '../conduct/conduct';
 import { bayLine } from '../bay/known-floor';
 import { numberedError } from '../errors/errors';
-import type { Decision } from '../ledger/events';
+import type { Decision, ReadingCosts } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';
 import { findFixture, identifyPort, openLink, openSerialPort } from '../link/index';
 import { loadProfile } from '../machines/load';
@@ -22,6 +22,9 @@ export interface JobOptions {
   readonly order: string;
   readonly technician: string;
   readonly resume?: number;
+  readonly sequence: 'quick' | 'full';
+  /** Of a clamping, a turn of the blade, a clamping with the deck raised, a capture; as this shop timed them. */
+  readonly seconds?: ReadingCosts;
   readonly bay: string;
   readonly log: string;
   readonly json?: boolean;
@@ -49,6 +52,8 @@ export async function job(options: JobOptions): Promise<number> {
       workOrder: options.order,
       technician: options.technician,
       simulated: false,
+      sequence: options.sequence,
+      ...(options.seconds === undefined ? {} : { readingCosts: options.seconds }),
     });
     screen.say(`Job ${number}`);
     if (options.resume === undefined) {

@@ -10,6 +10,7 @@ import type { FixtureOptions } from './fixture';
 import type { JobOptions } from './job';
 import type { MachinesOptions } from './machines';
 import type { RecordsOptions } from './records';
+import type { SequenceOptions } from './sequence';
 import type { SheetOptions } from './sheet';
 import type { SolveOptions } from './solve';
 
@@ -17,6 +18,17 @@ declare const SWATHPLANE_VERSION: string;
 
 const json = () => new Option('--json', 'print JSON instead of text');
 const log = () => new Option('--log <file>', 'the log of this bay').default('records/bay.swathplane-log');
+const seconds = () =>
+  new Option(
+    '--seconds <clamp,turn,raise,capture>',
+    'what a clamping, a turn of the blade, a clamping with the deck raised and a capture take in this shop',
+  ).argParser((text: string) => {
+    const [clampS, turnS, raiseClampS, captureS] = text.split(',').map(Number);
+    const costs = [clampS, turnS, raiseClampS, captureS];
+    if (text.split(',').length !== 4 || !costs.every((s) => s !== undefined && s > 0 && s < 1000))
+      throw new InvalidArgumentError('Four numbers of seconds are wanted, as in 25,6,45,3.');
+    return { clampS, turnS, raiseClampS, captureS };
+  });
 const whole = (text: string) => {
   if (!/^\d{1,9}$/.test(text)) throw new InvalidArgumentError('A whole number is wanted.');
   return Number(text);
@@ -57,9 +69,32 @@ program
   .option('--technician <name>', 'who does it', '')
   .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
   .option('--resume <job>', 'go on with an open job', whole)
+  .addOption(
+    new Option('--sequence <which>', 'quick: what is expected to decide; full: every tip, for a diagnosis')
+      .choices(['quick', 'full'])
+      .default('quick'),
+  )
+  .addOption(seconds())
   .addOption(log())
   .addOption(json())
   .action(async (options: JobOptions) => run(async () => (await import('./job')).job(options)));
+
+program
+  .command('sequence')
+  .description('which tips a job on a machine reads, what that takes, and how surely it decides')
+  .requiredOption('--machine <name or file>', 'machine profile')
+  .option('--full', 'every tip that can be reached, for a diagnosis')
+  .option('--no-bend', 'level, rake and height only')
+  .option('--floor <mm>', 'standard deviation of the floor; left out: an unsurveyed bay', (text) => {
+    if (!/^\d{1,2}(\.\d+)?$/.test(text) || !(Number(text) > 0))
+      throw new InvalidArgumentError('A number of millimetres is wanted.');
+    return Number(text);
+  })
+  .addOption(seconds())
+  .addOption(json())
+  .action(async (options: SequenceOptions) =>
+    run(async () => (await import('./sequence')).sequence(options)),
+  );
 
 program
   .command('records [job]')

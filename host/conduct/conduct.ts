@@ -47,6 +47,7 @@ export function openJob(ledger: Ledger, details: JobDetails): number {
     type: 'job opened',
     job,
     use: 'levelling',
+    sequence: 'quick',
     ...details,
     ...(learned === undefined ? {} : { learned }),
   });

@@ -1,5 +1,12 @@
 /** Which tips a job reads next, in which order, and when it has read enough. */
-import { fullSequence, nextReadings, planSequence, type Outlook, type Place } from '../../protocol/solver';
+import {
+  fullSequence,
+  nextReadings,
+  planSequence,
+  solveTips,
+  type Outlook,
+  type Place,
+} from '../../protocol/solver';
 import type { MachineProfile } from '../machines/profile';
 import { assess, floorOf, solverReadings, tipReadings, type TipReadingOfJob } from './assess';
 import { declaredHeadings, isBlocked, readingTask } from './reading-task';
@@ -17,6 +24,8 @@ const MOST_EXTRA_READINGS = 16;
 const MOST_SEATINGS_IN_A_SETTING = 3;
 /** A bundle of readings with less chance than this to decide is not worth its time. */
 const WORTH_READING = 0.1;
+/** What a survey leaves of the floor (assumed). */
+const SURVEYED_FLOOR_MM = 0.3;
 
 /** What a setting's current seating is to be read at, and whether it may end as soon as everything is decided. */
 export interface ReadingPlan {
@@ -69,6 +78,27 @@ export function wayToGoOn(
         : setting.seatings.length < MOST_SEATINGS_IN_A_SETTING,
     )[0];
   return way === undefined ? undefined : { what: way.what, tips: named(state.profile, way.steps) };
+}
+
+/**
+ * What would settle a result that more readings and seatings hardly do: a better known floor, when that is what is missing.
+ * Undefined for jobs from before there were sequences, and when the floor is known already.
+ */
+export function adviceOnUndecided(state: JobState, setting: Setting): string | undefined {
+  if (state.sequence === undefined) return undefined;
+  const { solution } = assess(state, setting);
+  const task = readingTask(state, solution.layout);
+  const readings = solverReadings(state, setting);
+  const best = (ways: readonly Outlook[]) => Math.max(0, ...ways.map((way) => way.decides));
+  const again = best(nextReadings(task, readings, solution));
+  if (solution.layout.surveyed !== undefined) return undefined;
+  const surveyed = { ...task, widths: { ...task.widths, floorMm: SURVEYED_FLOOR_MM } };
+  const known = solveTips(task.layout, readings, surveyed.widths, task.questions);
+  const then = best(nextReadings(surveyed, readings, known));
+  const percent = (share: number) => `${Math.floor(100 * share)} %`;
+  return then > again + WORTH_READING
+    ? `survey the bay, or turn the machine round on its spots and measure again: on a floor known to ${SURVEYED_FLOOR_MM} mm the next readings decide with a chance of ${percent(then)}, on this one ${percent(again)}`
+    : undefined;
 }
 
 /** Whether the readings so far could carry a decision at all: asked before the solver is. */

@@ -9,7 +9,7 @@ import { assess, masterErrorMm, type Assessment, type TipReadingOfJob } from './
 import { CAUTIONS } from './cautions';
 import { trialTurns } from './gains';
 import { readTip, readTips, whyReadingEnds } from './read-tips';
-import { wayToGoOn } from './reading-plan';
+import { adviceOnUndecided, wayToGoOn } from './reading-plan';
 import { refitsDone, refittedTipsToRead, spindleToRefit } from './refit';
 import {
   currentSetting,
@@ -297,7 +297,9 @@ function closing(state: JobState): Task {
   if (reading !== undefined) return reading;
   const caps = capsOf(state);
   const decided = settingOf(state).assessed.at(-1)?.decision ?? 'undecided';
-  return { do: 'close', decision: caps.length > 0 && decided === 'pass' ? 'undecided' : decided, caps };
+  const decision = caps.length > 0 && decided === 'pass' ? 'undecided' : decided;
+  const advice = decided === 'undecided' ? adviceOnUndecided(state, settingOf(state)) : undefined;
+  return { do: 'close', decision, caps, ...(advice === undefined ? {} : { advice }) };
 }
 
 /** The head stays as it was for the last tip: turning it would not show that the fixture still reads true. */

@@ -4,7 +4,7 @@ import { WAITING } from '../../protocol/wire/codes';
 import type { Screen } from '../conduct/hands';
 import type { Task } from '../procedure/task';
 import { STAGE_TITLES, stageText } from './stage-text';
-import { feelText, seatText, takeUpText, targetText, turnText } from '../views/words';
+import { durationText, feelText, seatText, takeUpText, targetText, turnText } from '../views/words';
 import { turningCheckText } from '../views/turning-words';
 
 export interface TerminalOutput {
@@ -85,7 +85,8 @@ export function taskText(task: Task): string[] {
             ? 'Clamp the fixture on:'
             : 'Turn the blade:';
       const head = task.head === undefined ? '' : `, head pinned ${task.head}`;
-      return [`${how} ${targetText(task.target)}${head}   [${task.done + 1} of ${task.of}]`];
+      const left = task.remainingS === undefined ? '' : `, about ${durationText(task.remainingS)} to go`;
+      return [`${how} ${targetText(task.target)}${head}   [${task.done + 1} of ${task.of}${left}]`];
     }
     case 'check reading': {
       const { reading, offByMm, against } = task;
@@ -109,8 +110,12 @@ export function taskText(task: Task): string[] {
     case 'tighten':
       return ['Tighten every lock nut as the manual says'];
     case 'close':
-      return [`Deliver: ${task.decision}${task.caps.length === 0 ? '' : ` (${task.caps.join('; ')})`}`];
+      return [
+        `Deliver: ${task.decision}${task.caps.length === 0 ? '' : ` (${task.caps.join('; ')})`}`,
+        ...(task.advice === undefined ? [] : [`  To settle it: ${task.advice}`]),
+      ];
     case 'assess':
+      return task.why === undefined ? [] : [`Readings end here: ${task.why}`];
     case 'nothing':
       return [];
   }

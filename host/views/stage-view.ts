@@ -4,6 +4,7 @@ import type { Judgement, Solution } from '../../protocol/solver';
 import type { MachineProfile } from '../machines/profile';
 import type { Assessment } from '../procedure/assess';
 import type { AssumedValues } from '../procedure/assumed-values';
+import { modelledSeconds } from '../procedure/reading-time';
 import type { JobState, Setting } from '../procedure/state';
 import { faultView, type FaultView } from './fault-view';
 import { skirtGapOf, type SkirtGap } from './skirt-gap';
@@ -59,6 +60,8 @@ export interface StageView {
   /** Undefined, besides, when the profile has no outline of the skirt. */
   readonly skirtGap?: SkirtGap | undefined;
   readonly captures: readonly number[];
+  /** What the readings should take by the cost model. */
+  readonly readingSeconds?: number;
   readonly turned: Setting['turned'];
 }
 
@@ -82,6 +85,7 @@ export function stageView(state: JobState, setting: Setting, assessment: Assessm
     swath: swathOf(state.profile, solution),
     skirtGap: skirtGapOf(state.profile, solution.pose === 'not determined' ? undefined : solution.pose),
     captures: assessment.readings.map((r) => r.capture.capture),
+    readingSeconds: modelledSeconds(assessment.readings, state.readingCosts),
     turned: setting.turned,
   };
 }

@@ -68,6 +68,13 @@ export function takeUpText(support: string, kind: 'hangs' | 'stands'): string {
   return `${what} until it just carries, and tighten it if the others are tight`;
 }
 
+/** "2 min 35 s", to the nearest 5 s. */
+export function durationText(seconds: number): string {
+  const rounded = 5 * Math.round(seconds / 5);
+  const minutes = Math.floor(rounded / 60);
+  return minutes === 0 ? `${rounded} s` : `${minutes} min ${rounded - 60 * minutes} s`;
+}
+
 /** Eight directions by name, others in degrees. */
 export function headingText(headingDeg: number): string {
   const turned = ((headingDeg % 360) + 360) % 360;

@@ -11,6 +11,7 @@ import * as example from '../../bench/example';
 import type { Plain } from '../lua';
 import { anyNumber, integerBetween, listOf, pick, tameNumber } from '../numbers';
 import type { CasesByName } from './cases';
+import { SEQUENCE_CASES } from './sequence';
 
 export const SOLVER_CASES: CasesByName = {
   tipHeightMm: { generate: (random) => [shape(random), anyNumber(random), vector(random)] },
@@ -216,44 +217,8 @@ export const SOLVER_CASES: CasesByName = {
     },
     count: 12,
   },
-  acceptedShare: {
-    generate: (random) => {
-      const u = listOf(example.questions.length, () => random.between(0.1, 2));
-      const covariance = u.flatMap((a, i) => u.map((b, j) => (i === j ? a * a : 0.3 * a * b)));
-      return plain([example.questions, covariance, integerBetween(random, 1, 60)]);
-    },
-    count: 40,
-  },
-  planSequence: { generate: (random) => plain([readingTask(random)]), count: 3 },
-  fullSequence: { generate: (random) => plain([readingTask(random)]), count: 10 },
-  nextReadings: {
-    generate: (random) => {
-      const task = readingTask(random);
-      const taken = readings(random, task.layout);
-      return plain([task, taken, solveTips(task.layout, taken, task.widths, task.questions)]);
-    },
-    count: 6,
-  },
+  ...SEQUENCE_CASES,
 };
-
-/** A machine of one or two spindles with places of its own, so that Lua finds its plan in a moment. */
-function readingTask(random: Random) {
-  const spindles = example.layout.spindles.slice(0, integerBetween(random, 1, 2));
-  const machine = { ...example.layout, spindles };
-  const places = spindles.flatMap((_, spindle) =>
-    [0, 90, -90].flatMap((headingDeg) => ([1, -1] as const).map((end) => ({ spindle, headingDeg, end }))),
-  );
-  return {
-    layout: machine,
-    widths: widths(random),
-    questions: questions(machine),
-    places,
-    standardErrorMm: 0.02,
-    ...(random.chance(0.3) ? { raisedToClamp: true } : {}),
-    ...(random.chance(0.3) ? { crankOf: spindles.map(() => 0) } : {}),
-    ...(random.chance(0.3) ? { costs: { clampS: 30, turnS: 5, raiseClampS: 40, captureS: 4 } } : {}),
-  };
-}
 
 /** The same values, typed as the harness takes them. */
 function plain(values: readonly unknown[]): Plain[] {
