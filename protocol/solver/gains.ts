@@ -159,7 +159,8 @@ export function withGains(hanging: Hanging, gains: readonly Gain[]): Hanging {
 /**
  * Whether a round came out as was said, and if it did not, what would explain it: an adjuster turned the wrong way, one that
  * did not move its hanger (stuck, or turned on a slack hanger), another adjuster turned in its place, or a deck that sticks.
- * Empty when nothing of that does. Everything goes through the statics, with the ratios known as well as `hanging` says.
+ * Empty when nothing of that does. A hanger that was left low by mistake, on a deck that rests on the others, hangs slack
+ * and does not show here: it is found when the hangers are felt, and taken up. Everything goes through the statics, with the ratios known as well as `hanging` says.
  */
 export function explainRound(hanging: Hanging, round: TurningRound): RoundExplanation[] {
   const count = round.turns.length;

@@ -30,7 +30,7 @@ export function liveCampaign(options: {
   let insideAfterOneRound = 0;
   let acts = 0;
   for (let i = 0; turned < jobs && i < 4 * jobs; i += 1) {
-    const profile = profiles[i % profiles.length] as MachineProfile;
+    const profile = profiles[i % profiles.length];
     const shopOptions = { ratioSd, frictionMm, hangerErrorSdMm: 5, arrivalOnly: true };
     const { shop, stages, state } = directJob(seed + i, profile, shopOptions);
     const arrival = stages[0]?.assessment;

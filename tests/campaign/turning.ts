@@ -43,7 +43,7 @@ export function turningCampaign(options: TurningOptions): TurningFigures {
   const machinesOfAModel = Math.max(1, pastJobs);
   for (let i = 0; sum.turned < jobs && i < 4 * jobs; i += machinesOfAModel) {
     const profile = withUncertainty(
-      profiles[(i / machinesOfAModel) % profiles.length] as MachineProfile,
+      profiles[(i / machinesOfAModel) % profiles.length],
       ratioSd,
     );
     const machine = asBuilt(profile, seed + i, ratioSd);
