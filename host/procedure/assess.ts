@@ -89,7 +89,7 @@ function assessment(
   const questions = measureQuestions(profile);
   const solverReadings = readings.map((r) => toSolverReading(state, r));
   const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, readings[0]?.capture.headPosition ?? 0);
-  const widths = widthValues((lowMm + highMm) / 2);
+  const widths = widthsFor(solverReadings, (lowMm + highMm) / 2);
   const { layout, solution, surveyDisagrees } = onItsFloor(state, (on) =>
     solveTips(on, solverReadings, widths, questions),
   );
@@ -129,6 +129,12 @@ export function floorOf(state: Pick<JobState, 'profile' | 'bay'>): Layout {
   const layout = layoutOf(state.profile);
   const surveyed = state.bay === undefined ? undefined : floorOfJob(state.bay);
   return surveyed === undefined ? layout : { ...layout, surveyed };
+}
+
+/** Once a blade has been refitted the readings tell it from its shaft, which then need not be taken for nearly straight. */
+function widthsFor(readings: readonly TipReading[], heightReferenceMm: number): Widths {
+  const widths = widthValues(heightReferenceMm);
+  return readings.some((r) => r.refitted) ? { ...widths, shaftMm: widths.bendMm } : widths;
 }
 
 /** Solves on the floor as the bay's survey has it; where the readings disagree with that, without. */

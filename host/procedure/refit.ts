@@ -10,11 +10,7 @@ const LIKELY = 0.5;
  * The spindle whose blade is to be refitted: something is bent there beyond its limit, the readings cannot say whether
  * blade or shaft, and nobody has been asked yet. The error follows the blade or stays with the shaft.
  */
-export function spindleToRefit(
-  state: JobState,
-  setting: Setting,
-  { result, faults }: Assessment,
-): string | undefined {
+export function spindleToRefit(state: JobState, { result, faults }: Assessment): string | undefined {
   if (result.decision === 'pass') return undefined;
   for (const { explanations } of faults().findings) {
     const blade = explanations.find((e) => e.kind === 'bent blade');
@@ -23,7 +19,7 @@ export function spindleToRefit(
     );
     const spindle = state.profile.spindles[blade?.spindle ?? -1];
     if (blade === undefined || shaft === undefined || spindle === undefined) continue;
-    const asked = (setting.refits ?? []).some((r) => r.spindle === spindle.name);
+    const asked = state.settings.some((s) => (s.refits ?? []).some((r) => r.spindle === spindle.name));
     if (!asked && blade.beyondLimit > LIKELY) return spindle.name;
   }
   return undefined;
@@ -32,6 +28,12 @@ export function spindleToRefit(
 /** Refits that were done in a setting; each asks for readings and another result. */
 export function refitsDone(setting: Setting): string[] {
   return (setting.refits ?? []).filter((r) => r.answer === 'half a turn round').map((r) => r.spindle);
+}
+
+/** A blade has been refitted and the result with it is not in yet: only what tells blade from shaft is read now. */
+export function isTesting(setting: Setting): boolean {
+  const last = setting.assessed.at(-1)?.afterStep ?? -1;
+  return (setting.refits ?? []).some((r) => r.answer === 'half a turn round' && r.afterStep >= last);
 }
 
 /** Whether a spindle's blade is now half a turn round from how it came. */

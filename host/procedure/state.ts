@@ -50,7 +50,12 @@ export interface Setting {
   /** What the turning before this setting was found to have been, when the readings contradicted it. */
   readonly turningChecked?: TurningFinding;
   /** Blades that were to be refitted half a turn round, to tell blade from shaft. */
-  readonly refits?: readonly { readonly spindle: string; readonly answer: 'half a turn round' | 'not now' }[];
+  readonly refits?: readonly {
+    readonly spindle: string;
+    readonly answer: 'half a turn round' | 'not now';
+    /** The last step asked before it. */
+    readonly afterStep: number;
+  }[];
 }
 
 export interface Assessed {
@@ -150,7 +155,10 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
     case 'blade refitted':
       return withSetting(state, (s) => ({
         ...s,
-        refits: [...(s.refits ?? []), { spindle: event.spindle, answer: event.answer }],
+        refits: [
+          ...(s.refits ?? []),
+          { spindle: event.spindle, answer: event.answer, afterStep: state.lastStep },
+        ],
       }));
     case 'turning checked':
       return withSetting(state, (s) => ({ ...s, turningChecked: event.found }));

@@ -10,7 +10,7 @@ import { CAUTIONS } from './cautions';
 import { trialTurns } from './gains';
 import { readTip, readTips, whyReadingEnds } from './read-tips';
 import { adviceOnUndecided, wayToGoOn } from './reading-plan';
-import { refitsDone, refittedTipsToRead, spindleToRefit } from './refit';
+import { isTesting, refitsDone, refittedTipsToRead, spindleToRefit } from './refit';
 import {
   currentSetting,
   standing,
@@ -95,8 +95,8 @@ export function nextTask(state: JobState): Task {
   return (
     beforeMeasuring(state) ??
     seatAndFeel(state) ??
-    readTips(state, settingOf(state)) ??
     readRefitted(state) ??
+    (isTesting(settingOf(state)) ? undefined : readTips(state, settingOf(state))) ??
     checkReading(state) ??
     actOnResult(state)
   );
@@ -197,7 +197,7 @@ function actOnResult(state: JobState): Task {
   return (
     afterTurning(state, setting, assessment) ??
     checkTurning(setting, assessment) ??
-    refitBlade(state, setting, assessment) ??
+    refitBlade(state, assessment) ??
     turnOrRepeat(state, setting, assessment) ??
     closing(state)
   );
@@ -210,8 +210,8 @@ function checkTurning(setting: Setting, assessment: Assessment): Task | undefine
   return findings === undefined ? undefined : { do: 'check turning', findings };
 }
 
-function refitBlade(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
-  const spindle = spindleToRefit(state, setting, assessment);
+function refitBlade(state: JobState, assessment: Assessment): Task | undefined {
+  const spindle = spindleToRefit(state, assessment);
   return spindle === undefined ? undefined : { do: 'refit blade', spindle };
 }
 

@@ -62,12 +62,14 @@ export interface FaultCampaignOptions {
   readonly seed: number;
   /** A careful shop with the widths that the solver assumes, or the campaign's mismatched population (population.ts). */
   readonly population: 'careful' | 'mismatched';
+  /** `full` is the one for diagnosis. */
+  readonly sequence: 'quick' | 'full';
 }
 
-export function faultCampaign({ jobs, seed, population }: FaultCampaignOptions): FaultFigures {
+export function faultCampaign({ jobs, seed, population, sequence }: FaultCampaignOptions): FaultFigures {
   const profiles = listProfiles();
   const explain: Explain = (i, profile, fault) =>
-    explained(seed + i, profile, worldOf(population, seed, i, profile), fault);
+    explained(seed + i, profile, { ...worldOf(population, seed, i, profile), sequence }, fault);
   const rows = profiles.flatMap((profile) =>
     KINDS.map((kind) => faultRow(profile, kind, jobs, seed, explain)),
   );
@@ -188,7 +190,10 @@ function count(row: Row, faults: Faults, spindle: number): void {
 }
 
 /** The figures as lines for a terminal or a committed result. */
-export function faultText(figures: FaultFigures, population: string): string[] {
+export function faultText(
+  figures: FaultFigures,
+  { population, sequence }: Pick<FaultCampaignOptions, 'population' | 'sequence'>,
+): string[] {
   const percent = (part: number, all: number) => (all === 0 ? '-' : `${((100 * part) / all).toFixed(1)} %`);
   const cells = (r: Row) => [
     r.model,
@@ -222,7 +227,7 @@ export function faultText(figures: FaultFigures, population: string): string[] {
   const table = [head, ...figures.rows.map(cells)];
   const widths = head.map((_, i) => Math.max(...table.map((cell) => (cell[i] ?? '').length)));
   return [
-    `One fault of two to three times its limit (3 mm at the tip) in each simulated machine, ${population} population; blades refitted when asked`,
+    `One fault of two to three times its limit (3 mm at the tip) in each simulated machine, ${population} population, ${sequence} sequence; blades refitted when asked`,
     ...table.map((line) =>
       line
         .map((cell, i) => cell.padEnd(widths[i] ?? 0))
