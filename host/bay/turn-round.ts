@@ -72,9 +72,11 @@ export function turnRound(
     covariance: sums.map((s, i) => [...sums.slice(0, i).map(() => 0), s.standardUncertaintyMm ** 2]),
     parking: along,
   };
-  const spots = first.readings.map((r) => tipOf(first.layout, r));
   const { floorMm, floorLengthMm } = first.widths;
-  const places = spots.map((spot) => ({ ...spot, spot }));
+  const places = first.readings.map((r) => ({
+    ...tipOf(first.layout, r),
+    spot: spotOf(first.layout, r),
+  }));
   const known = surveyedFloor(first.layout, survey, places, floorMm, floorLengthMm);
   const biases = both.map(({ p, q }): BayBias => {
     const c = p.perReading;
@@ -148,7 +150,7 @@ function floorPart({ layout, readings }: Visit, perReading: readonly number[], p
       const weight = (plane.at0[w] ?? 0) + (plane.perX[w] ?? 0) * tip.xMm + (plane.perY[w] ?? 0) * tip.yMm;
       underWheels[w] = (underWheels[w] ?? 0) + c * weight;
     });
-    return { ...inBay(parking, tip), weight: -c };
+    return { ...inBay(parking, spotOf(layout, reading)), weight: -c };
   });
   const wheels = layout.wheels.map((wheel, w) => ({ ...inBay(parking, wheel), weight: underWheels[w] ?? 0 }));
   return [...spots, ...wheels];
@@ -192,6 +194,18 @@ function tipOf(layout: Layout, reading: TipReading): Point {
     xMm: spindle.xMm + spindle.tipRadiusMm * Math.cos(angle),
     yMm: spindle.yMm + spindle.tipRadiusMm * Math.sin(angle),
   };
+}
+
+function spotOf(layout: Layout, reading: TipReading): Point {
+  const tip = tipOf(layout, reading);
+  const { outwardMm, leftMm } = layout.spotOffset ?? { outwardMm: 0, leftMm: 0 };
+  const angle = (reading.headingDeg * Math.PI) / 180;
+  return (
+    reading.spot ?? {
+      xMm: tip.xMm + outwardMm * Math.cos(angle) - leftMm * Math.sin(angle),
+      yMm: tip.yMm + outwardMm * Math.sin(angle) + leftMm * Math.cos(angle),
+    }
+  );
 }
 
 /** Front wheels where the rear ones were. */

@@ -9,7 +9,7 @@ import { turnRound, type BayBias } from '../bay/turn-round';
 import { baysInLog } from '../conduct/bay-in-log';
 import { numberedError } from '../errors/errors';
 import { openLedger, openLedgerForReading, type Ledger, type LedgerReader } from '../ledger/ledger';
-import { layoutOf, measureQuestions, readingsOfRounds } from '../procedure/assess';
+import { measureQuestions, readingsOfRounds } from '../procedure/assess';
 import { replay, type JobState, type Setting } from '../procedure/state';
 import { columns } from '../terminal/stage-text';
 import { jobNumber } from './job-number';
@@ -153,9 +153,9 @@ function biasText(biases: readonly BayBias[]): string[] {
 }
 
 function visitOf(state: JobState, setting: Setting) {
-  const { of, widths } = readingsOfRounds(state);
+  const { of, widths, layout } = readingsOfRounds(state);
   return {
-    layout: layoutOf(state.profile),
+    layout,
     readings: of(setting),
     widths,
     questions: measureQuestions(state.profile),

@@ -67,6 +67,14 @@ export const ASSUMED_WIDTHS = {
   headingDeg: { value: 5, unit: 'deg', source: 'assumed', reason: 'blade pointed by eye' },
 } as const satisfies Record<string, Width>;
 
+/** Of an unsurveyed floor; a surveyed one shows its own. Counts by how far the laser spot lies from the tip. */
+export const FLOOR_SLOPE: Width = {
+  value: 0.002,
+  unit: 'rad',
+  source: 'assumed',
+  reason: 'fall of a shop floor that looks level, along each axis; one that is drained must be surveyed',
+};
+
 export type WidthName = keyof typeof ASSUMED_WIDTHS;
 
 /**
@@ -78,5 +86,9 @@ export function widthValues(heightReferenceMm: number, factor = 1): Widths {
     name,
     name === 'floorLengthMm' ? width.value : width.value * factor,
   ]);
-  return { ...(Object.fromEntries(entries) as Record<WidthName, number>), heightReferenceMm };
+  return {
+    ...(Object.fromEntries(entries) as Record<WidthName, number>),
+    floorSlopeRad: FLOOR_SLOPE.value * factor,
+    heightReferenceMm,
+  };
 }

@@ -23,6 +23,7 @@ import { widthValues } from '../gauging/widths';
 import type { MachineProfile } from '../machines/profile';
 import { findings, hangingAt, hangingWith, type Readings } from './gains';
 import { assumedValues, assumedWidths, type AssumedValues } from './assumed-values';
+import { spotOffset } from './spot-offset';
 import {
   standing,
   type JobState,
@@ -125,8 +126,8 @@ export function solverReadings(state: JobState, setting: Setting): TipReading[] 
 }
 
 /** The machine on the floor of its bay, as far as that is known. */
-export function floorOf(state: Pick<JobState, 'profile' | 'bay'>): Layout {
-  const layout = layoutOf(state.profile);
+export function floorOf(state: Pick<JobState, 'profile' | 'bay' | 'fixtures'>): Layout {
+  const layout = layoutOfJob(state);
   const surveyed = state.bay === undefined ? undefined : floorOfJob(state.bay);
   return surveyed === undefined ? layout : { ...layout, surveyed };
 }
@@ -137,9 +138,16 @@ function widthsFor(readings: readonly TipReading[], heightReferenceMm: number): 
   return readings.some((r) => r.refitted) ? { ...widths, shaftMm: widths.bendMm } : widths;
 }
 
+/** The machine with the fixture's shape, on a floor of which nothing is known. */
+export function layoutOfJob(state: Pick<JobState, 'profile' | 'fixtures'>): Layout {
+  const offset = spotOffset(state);
+  const layout = layoutOf(state.profile);
+  return offset === undefined ? layout : { ...layout, spotOffset: offset };
+}
+
 /** Solves on the floor as the bay's survey has it; where the readings disagree with that, without. */
 function onItsFloor(state: JobState, solve: (layout: Layout) => Solution) {
-  const unsurveyed = layoutOf(state.profile);
+  const unsurveyed = layoutOfJob(state);
   const surveyed = state.bay === undefined ? undefined : floorOfJob(state.bay);
   const without = once(() => solve(unsurveyed));
   if (surveyed === undefined) {
@@ -155,7 +163,7 @@ function onItsFloor(state: JobState, solve: (layout: Layout) => Solution) {
 /** What the rounds of turning of a job are made of. */
 export function readingsOfRounds(state: JobState, widths = widthValues(60)): Readings {
   return {
-    layout: layoutOf(state.profile),
+    layout: layoutOfJob(state),
     of: (setting) => tipReadings(state, setting).map((r) => toSolverReading(state, r)),
     widths,
   };

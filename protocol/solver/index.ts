@@ -52,6 +52,7 @@ export type {
   Parking,
   Point,
   Spindle,
+  SpotOffset,
   SurveyedFloor,
   TipReading,
   TipsQuestion,

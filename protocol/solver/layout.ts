@@ -27,6 +27,8 @@ export interface Layout {
   readonly spindles: readonly Spindle[];
   readonly wheels: readonly Wheel[];
   readonly groundPlane: GroundPlane;
+  /** Where the laser spot lies from the tip, in the fixture's shape; left out: under it. */
+  readonly spotOffset?: SpotOffset;
   /** What is known of the floor that the machine stands on; left out: nothing but its widths. */
   readonly surveyed?: SurveyedFloor;
   /** How well the geometry above is known; left out: as well as the maker drew it. */
@@ -38,6 +40,12 @@ export interface TapeUncertainty {
   readonly spindleMm: number;
   readonly tipRadiusMm: number;
   readonly wheelMm: number;
+}
+
+/** Along the blade away from the hub, and to the left as seen from the hub. */
+export interface SpotOffset {
+  readonly outwardMm: number;
+  readonly leftMm: number;
 }
 
 /** Where the machine's origin stands in the bay and where its x axis points there, with standard deviations. */
@@ -76,7 +84,7 @@ export interface TipReading {
   readonly heightMm: number;
   /** Standard error of that mean: the part that falls with repeats. */
   readonly standardErrorMm: number;
-  /** Where the laser spot lies when that was marked (a mark, a target plate); otherwise under the tip, as well as it was pointed. */
+  /** Where the laser spot lies when that was marked (a mark, a target plate); otherwise by the fixture's shape, as well as it was pointed. */
   readonly spot?: Point;
 }
 
@@ -89,6 +97,8 @@ export interface Widths {
   /** Unevenness of the floor, and the distance over which it is alike. */
   readonly floorMm: number;
   readonly floorLengthMm: number;
+  /** Slope of an unsurveyed floor along each axis: shows where a spot does not lie under its tip. Left out: level. */
+  readonly floorSlopeRad?: number;
   /** The fixture's zero, common to all readings. */
   readonly offsetMm: number;
   /** The fixture's scale, relative, counted from `heightReferenceMm`, where it was calibrated. */

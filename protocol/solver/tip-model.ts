@@ -97,12 +97,29 @@ export function floorUnder(
   const { surveyed } = layout;
   const known =
     surveyed === undefined ? undefined : surveyedFloor(layout, surveyed, stations, floorMm, floorLengthMm);
-  const floor = known ?? { covariance: floorCovariance(layout, stations, floorMm, floorLengthMm) };
+  const floor = known ?? { covariance: unsurveyedFloor(layout, stations, widths) };
   if (layout.uncertaintyMm === undefined) return floor;
   const taped = tapeCovariance(layout, layout.uncertaintyMm, stations, widths);
   for (let s = 0; s < taped.length; s++)
     for (let t = 0; t <= s; t++) taped[s][t] = taped[s][t] + floor.covariance[s][t];
   return { ...floor, covariance: taped };
+}
+
+/** A plane floor falls out of F(spot) - G(tip) only where the spot lies under the tip. */
+function unsurveyedFloor(layout: Layout, stations: readonly Station[], widths: Widths): number[][] {
+  const rows = floorCovariance(layout, stations, widths.floorMm, widths.floorLengthMm);
+  const { floorSlopeRad } = widths;
+  if (floorSlopeRad === undefined) return rows;
+  const variance = toFloat(floorSlopeRad) * floorSlopeRad;
+  for (let s = 0; s < stations.length; s++) {
+    const x = stations[s].spot.xMm - stations[s].xMm;
+    const y = stations[s].spot.yMm - stations[s].yMm;
+    for (let t = 0; t <= s; t++) {
+      const { spot, xMm, yMm } = stations[t];
+      rows[s][t] = rows[s][t] + variance * (x * (spot.xMm - xMm) + y * (spot.yMm - yMm));
+    }
+  }
+  return rows;
 }
 
 function observedOf(
@@ -118,7 +135,7 @@ function observedOf(
   return observed;
 }
 
-/** Tip and spot of a blade end; the spot is the tip's place when not given. */
+/** Tip and spot of a blade end; the spot is where the fixture's shape puts it when not given. */
 export function stationAt(layout: Layout, spindle: number, headingDeg: number, spot?: Point): Station {
   const { xMm, yMm, tipRadiusMm } = layout.spindles[spindle];
   const { cos, sin } = cosSinDeg(headingDeg);
@@ -130,7 +147,16 @@ export function stationAt(layout: Layout, spindle: number, headingDeg: number, s
     sin,
     xMm: tip.xMm,
     yMm: tip.yMm,
-    spot: spot ?? tip,
+    spot: spot ?? spotOf(layout, tip, cos, sin),
+  };
+}
+
+function spotOf({ spotOffset }: Layout, tip: Point, cos: number, sin: number): Point {
+  if (spotOffset === undefined) return tip;
+  const { outwardMm, leftMm } = spotOffset;
+  return {
+    xMm: tip.xMm + outwardMm * cos - leftMm * sin,
+    yMm: tip.yMm + outwardMm * sin + leftMm * cos,
   };
 }
 

@@ -8,7 +8,7 @@ import { floorHolds, floorOfJob, type BayOfJob } from '../../host/bay/known-floo
 import { simulatedSurvey } from '../../host/cli/simulated-survey';
 import { listProfiles } from '../../host/machines/load';
 import type { MachineProfile } from '../../host/machines/profile';
-import { layoutOf, measureQuestions, readingsOfRounds } from '../../host/procedure/assess';
+import { measureQuestions, readingsOfRounds } from '../../host/procedure/assess';
 import { createFloor } from '../../host/simulation/floor';
 import { changedFloor } from '../../host/simulation/floor-survey';
 import { POPULATION, type Population } from '../../host/simulation/population';
@@ -89,8 +89,7 @@ export function bayCampaign({
     const setting = job.state.settings[0];
     if (stage === undefined || setting === undefined) throw new Error('nothing was read');
     const questions = measureQuestions(profile);
-    const layout = layoutOf(profile);
-    const { of, widths } = readingsOfRounds(job.state);
+    const { of, widths, layout } = readingsOfRounds(job.state);
     const readings = of(setting);
     const solve = (bay?: BayOfJob) => {
       const floor = bay === undefined ? undefined : floorOfJob(bay);

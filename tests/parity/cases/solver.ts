@@ -350,6 +350,7 @@ function layout(random: Random) {
     })),
     groundPlane,
     ...(random.chance(0.4) ? { surveyed: survey(random) } : {}),
+    ...(random.chance(0.4) ? { spotOffset: { outwardMm: random.normal(30), leftMm: random.normal(5) } } : {}),
     ...(random.chance(0.3)
       ? {
           uncertaintyMm: {
@@ -378,7 +379,12 @@ function readings(random: Random, machine: { spindles: readonly unknown[] }) {
 
 function widths(random: Random) {
   const heightReferenceMm = integerBetween(random, 40, 90);
-  return { ...example.widths, headingDeg: pick(random, [0, 2, 5]), heightReferenceMm };
+  return {
+    ...example.widths,
+    ...(random.chance(0.3) ? { floorSlopeRad: 0.003 } : {}),
+    headingDeg: pick(random, [0, 2, 5]),
+    heightReferenceMm,
+  };
 }
 
 function questions(machine: { spindles: readonly unknown[] }): MeasureQuestion[] {

@@ -143,3 +143,25 @@ describe('in the result', () => {
     expect(surveyed.standardUncertaintyMm).toBeLessThan(0.6 * unsurveyed.standardUncertaintyMm);
   });
 });
+
+test('a floor that slopes: a spot 30 mm inside the tip reads it, and a survey knows it', () => {
+  const slope = 0.01;
+  const inward = { ...layout, spotOffset: { outwardMm: -30, leftMm: 0 } };
+  // On a plane floor a tip at height H over the plane reads H plus what the floor falls from the tip to the spot.
+  const level = readingsRound(1).map((r) => {
+    const forward = Math.cos((r.headingDeg * Math.PI) / 180);
+    return { ...r, heightMm: 80 + 30 * slope * forward, standardErrorMm: 0.001 };
+  });
+  const sloping = {
+    ...survey(0.001),
+    rows: survey(0.001).rows.map((row) => ({ ...row, valueMm: slope * row.places[0].xMm })),
+  };
+  const rake = (of: ReturnType<typeof solveTips>) => {
+    const found = of.measures[1];
+    return found.determined ? found.valueMm : NaN;
+  };
+  // Rear tips less the front one, 60 mm of floor between their spots too few: 0.6 mm.
+  expect(rake(solveTips(inward, level, widths, questions))).toBeCloseTo(-0.6, 1);
+  const known = solveTips({ ...inward, surveyed: sloping }, level, widths, questions);
+  expect(Math.abs(rake(known))).toBeLessThan(0.02);
+});
