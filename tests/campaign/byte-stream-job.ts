@@ -25,7 +25,7 @@ const HURRY = {
   tightenMs: 500,
 };
 
-export async function byteStreamJob(machine: Machine): Promise<DirectJob> {
+export async function byteStreamJob(machine: Machine, sequence: 'quick' | 'full'): Promise<DirectJob> {
   const { profile, seed, survey } = machine;
   const folder = mkdtempSync(join(tmpdir(), 'swathplane-campaign-'));
   const ledger = openLedger(join(folder, 'bay.swathplane-log'), {
@@ -41,7 +41,14 @@ export async function byteStreamJob(machine: Machine): Promise<DirectJob> {
   });
   const truths: Record<string, number>[] = [];
   try {
-    const details = { profile, serialNumber: 'INVENTED', workOrder: '', technician: '', simulated: true };
+    const details = {
+      profile,
+      serialNumber: 'INVENTED',
+      workOrder: '',
+      technician: '',
+      simulated: true,
+      sequence,
+    };
     const job = openJob(ledger, details);
     if (survey !== undefined)
       ledger.append({ type: 'bay chosen', job, ...surveyedBay(profile, bay.shop.floor, survey, seed) });

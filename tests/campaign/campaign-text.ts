@@ -22,19 +22,32 @@ export function campaignText(campaign: Campaign): string[] {
     shares('rejected, of all', '', (f) => f.tool.rejected),
     shares('undecided at the end, of all', '', (f) => f.tool.undecided),
     shares('inside on arrival and accepted as it came', '', (f) => f.tool.insideArrivalsAccepted),
-    shares('inside by U, undecided after the first readings', '', (f) => f.tool.undecidedFirst),
-    shares('inside by U, undecided when measuring ends', '<= 3 %', (f) => f.tool.undecidedLast),
-    shares('  of these on a surveyed floor', '<= 3 %', (f) => f.tool.undecidedLastSurveyed),
+    ...(['full', 'quick'] as const).flatMap((which) => [
+      shares(
+        `inside by U, undecided after the ${which} sequence`,
+        which === 'full' ? '<= 8 %' : '',
+        (f) => f.tool.undecidedInside[which].afterIt,
+      ),
+      shares('  of these on a surveyed floor', '', (f) => f.tool.undecidedInside[which].afterItSurveyed),
+      shares(
+        '  undecided when reading ended (more readings, seatings)',
+        which === 'full' ? '<= 3 %' : '',
+        (f) => f.tool.undecidedInside[which].atEnd,
+      ),
+      shares('  of these on a surveyed floor', '', (f) => f.tool.undecidedInside[which].atEndSurveyed),
+    ]),
     shares('inside by U, rejected (results)', '<= 1 %', (f) => f.tool.rejectedInside),
     ...['ratios 3 % off', 'ratios 10 % off'].flatMap((name) => [
       row(`within limits after one round, ${name}`, '', (f) => roundWords(f, name, 'afterOne')),
       row(`within limits after two rounds, ${name}`, '', (f) => roundWords(f, name, 'afterTwo')),
     ]),
-    ...(['level', 'rake', 'cut height', 'bend'] as const).map((name) =>
-      shares(
-        `U (k = 2) holds the truth: ${name}`,
-        name === 'level' ? '94-97 % / >= 90 %' : '',
-        (f) => f.tool.coverage[name],
+    ...(['first', 'last'] as const).flatMap((when) =>
+      (['level', 'rake', 'cut height', 'bend'] as const).map((name) =>
+        shares(
+          `U (k = 2) holds the truth, ${when} result: ${name}`,
+          name === 'bend' ? '' : '94-97 % / >= 90 %',
+          (f) => f.tool.coverage[when][name],
+        ),
       ),
     ),
     row('faults of >= 2 limits, single', '', ({ tool: { faults } }) => String(faults.large)),

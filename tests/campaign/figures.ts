@@ -1,5 +1,5 @@
 /** What the rows of a campaign come to: counts and shares, for one population. Nothing here runs a job. */
-import type { FaultRow, MeasureRow, Row, StageRow } from './one-machine';
+import type { FaultRow, MeasureRow, Row, Sequence, StageRow } from './one-machine';
 
 /** So many of so many. */
 export interface Share {
@@ -21,17 +21,15 @@ export interface Figures {
     readonly falselyAcceptedMachines: readonly number[];
     /** Truly inside as they came: accepted without a nut being turned. */
     readonly insideArrivalsAccepted: Share;
-    /** Inside by U and more as they came: undecided after the first and after the last result before turning. */
-    readonly undecidedFirst: Share;
-    readonly undecidedLast: Share;
-    readonly undecidedLastSurveyed: Share;
+    /** Inside by U and more as they came, and undecided all the same, by the sequence that the job began with. */
+    readonly undecidedInside: Readonly<Record<Sequence, UndecidedFigures>>;
     /** Inside by U and more at a result that says fail. */
     readonly rejectedInside: Share;
     readonly rounds: readonly RoundFigures[];
-    /** U (k = 2) of the last result before turning holds the truth. */
-    readonly coverage: Readonly<Record<'level' | 'rake' | 'cut height' | 'bend', Share>>;
+    /** U (k = 2) holds the truth: of the first result, and of the last one before turning, when reading has ended. */
+    readonly coverage: Readonly<Record<'first' | 'last', Coverage>>;
     readonly faults: FaultFigures;
-    /** Good machines of three spindles: modelled seconds of measuring, and readings. */
+    /** Good machines of three spindles, quick sequence: modelled seconds of measuring, and readings. */
     readonly goodThreeSpindles: {
       readonly machines: number;
       readonly medianSeconds: number;
@@ -47,6 +45,17 @@ export interface Figures {
     /** What the tape says at the end, within 1/16 in of the truth. */
     readonly tapeWithinMark: Share;
   };
+}
+
+export type Coverage = Readonly<Record<'level' | 'rake' | 'cut height' | 'bend', Share>>;
+
+export interface UndecidedFigures {
+  /** After the sequence itself, and on a surveyed floor. */
+  readonly afterIt: Share;
+  readonly afterItSurveyed: Share;
+  /** When reading ended, other readings and seatings included; and on a surveyed floor. */
+  readonly atEnd: Share;
+  readonly atEndSurveyed: Share;
 }
 
 export interface RoundFigures {
@@ -75,10 +84,6 @@ export function figuresOf(population: string, all: readonly Row[]): Figures {
   const accepted = rows.filter((r) => r.decision === 'pass');
   const falsely = accepted.filter((r) => !isInside(last(r)));
   const insideArrivals = rows.filter((r) => isInside(arrivalFirst(r)));
-  const insideByU = (stage: StageRow) => stage.measures.every((m) => isInsideByU(m));
-  const sure = (of: (r: Row) => StageRow) => rows.filter((r) => insideByU(of(r)));
-  const undecided = (of: (r: Row) => StageRow, among = sure(of)) =>
-    share(among, (r) => of(r).decision === 'undecided');
   const results = rows.flatMap((r) => r.stages).filter(insideByU);
   return {
     population,
@@ -91,22 +96,17 @@ export function figuresOf(population: string, all: readonly Row[]): Figures {
       falselyAccepted: { count: falsely.length, of: accepted.length },
       falselyAcceptedMachines: falsely.map((r) => r.number),
       insideArrivalsAccepted: share(insideArrivals, (r) => arrivalLast(r).decision === 'pass'),
-      undecidedFirst: undecided(arrivalFirst),
-      undecidedLast: undecided(arrivalLast),
-      undecidedLastSurveyed: undecided(
-        arrivalLast,
-        sure(arrivalLast).filter((r) => r.surveyed),
-      ),
+      undecidedInside: {
+        quick: undecidedFigures(rows.filter((r) => r.sequence === 'quick')),
+        full: undecidedFigures(rows.filter((r) => r.sequence === 'full')),
+      },
       rejectedInside: share(results, (s) => s.decision === 'fail'),
       rounds: roundFigures(rows),
-      coverage: {
-        level: coverage(rows, (m) => m.name === 'level'),
-        rake: coverage(rows, (m) => m.name === 'rake'),
-        'cut height': coverage(rows, (m) => m.name === 'cut height'),
-        bend: coverage(rows, (m) => !m.adjustable),
-      },
+      coverage: { first: coverageOf(rows.map(arrivalFirst)), last: coverageOf(rows.map(arrivalLast)) },
       faults: faultFigures(rows),
-      goodThreeSpindles: inspection(rows.filter((r) => r.spindles === 3 && isInside(arrivalLast(r)))),
+      goodThreeSpindles: inspection(
+        rows.filter((r) => r.spindles === 3 && r.sequence === 'quick' && isInside(arrivalLast(r))),
+      ),
     },
     hand: handFigures(all),
   };
@@ -166,8 +166,32 @@ function share<T>(among: readonly T[], holds: (one: T) => boolean): Share {
   return { count: among.filter(holds).length, of: among.length };
 }
 
-function coverage(rows: readonly Row[], which: (m: MeasureRow) => boolean): Share {
-  const solved = rows.flatMap((r) => arrivalLast(r).measures.filter(which));
+function undecidedFigures(rows: readonly Row[]): UndecidedFigures {
+  const undecided = (of: (r: Row) => StageRow, among: readonly Row[]) =>
+    share(
+      among.filter((r) => insideByU(of(r))),
+      (r) => of(r).decision === 'undecided',
+    );
+  const surveyed = rows.filter((r) => r.surveyed);
+  return {
+    afterIt: undecided(arrivalFirst, rows),
+    afterItSurveyed: undecided(arrivalFirst, surveyed),
+    atEnd: undecided(arrivalLast, rows),
+    atEndSurveyed: undecided(arrivalLast, surveyed),
+  };
+}
+
+function coverageOf(stages: readonly StageRow[]): Coverage {
+  return {
+    level: coverage(stages, (m) => m.name === 'level'),
+    rake: coverage(stages, (m) => m.name === 'rake'),
+    'cut height': coverage(stages, (m) => m.name === 'cut height'),
+    bend: coverage(stages, (m) => !m.adjustable),
+  };
+}
+
+function coverage(stages: readonly StageRow[], which: (m: MeasureRow) => boolean): Share {
+  const solved = stages.flatMap((s) => s.measures.filter(which));
   return share(
     solved.filter((m) => m.solved !== undefined),
     ({ solved: s, trueMm }) => s !== undefined && Math.abs(s.valueMm - trueMm) <= 2 * s.uncertaintyMm,
@@ -258,6 +282,8 @@ const isWithin = (m: MeasureRow) => m.trueMm >= m.lowerMm && m.trueMm <= m.upper
 const isInside = (stage: StageRow) => stage.measures.every(isWithin);
 const isAdjusted = (stage: StageRow | undefined) =>
   stage?.measures.every((m) => !m.adjustable || isWithin(m)) === true;
+
+const insideByU = (stage: StageRow) => stage.measures.every((m) => isInsideByU(m));
 
 function isInsideByU({ solved, trueMm, lowerMm, upperMm }: MeasureRow): boolean {
   if (solved === undefined) return false;

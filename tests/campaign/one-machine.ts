@@ -3,10 +3,13 @@ import type { Explanation } from '../../protocol/solver';
 import type { JobEvent } from '../../host/ledger/events';
 import type { Fault } from '../../host/simulation/population';
 import { byteStreamJob } from './byte-stream-job';
+import { listProfiles } from '../../host/machines/load';
 import { directJob, type DirectJob, type SolvedStage } from './direct-job';
 import { handMethod, type HandResult } from './hand-method';
-import type { Machine } from './population';
+import { drawMachine, type Machine } from './population';
 import { surveyedBay } from './surveyed-bay';
+
+export type Sequence = 'quick' | 'full';
 
 /** What one machine came to: plain data, small enough to be passed between processes. */
 export interface Row {
@@ -16,6 +19,7 @@ export interface Row {
   readonly spindles: number;
   readonly surveyed: boolean;
   readonly byteStream: boolean;
+  readonly sequence: Sequence;
   /** What the population drew of it: how far out it came, and how well its ratios are known. */
   readonly hangerErrorSdMm: number;
   readonly ratioSd: number;
@@ -75,8 +79,18 @@ const COST_S = { clamp: 25, turn: 6, seat: 45, capture: 3 };
 export const throughByteStream = (number: number): boolean =>
   number % 100 === (Math.floor(number / 100) % 2 === 0 ? 50 : 51);
 
+/** Each population is read by the deciding sequence and by the full one in turn. */
+export const sequenceOf = (number: number): Sequence =>
+  number % 4 === 1 || number % 4 === 2 ? 'quick' : 'full';
+
+const PROFILES = listProfiles();
+
+/** Machine `number` of a campaign, of the machines that this version knows. */
+export const machineOf = (seed: number, number: number): Machine => drawMachine(seed, number, PROFILES);
+
 export async function runMachine(machine: Machine): Promise<Row> {
   const byteStream = throughByteStream(machine.number);
+  const sequence = sequenceOf(machine.number);
   const common = {
     number: machine.number,
     population: machine.population,
@@ -84,12 +98,13 @@ export async function runMachine(machine: Machine): Promise<Row> {
     spindles: machine.profile.spindles.length,
     surveyed: machine.survey !== undefined,
     byteStream,
+    sequence,
     hangerErrorSdMm: machine.shop.hangerErrorSdMm ?? NaN,
     ratioSd: machine.shop.ratioSd ?? NaN,
     hand: handMethod(machine),
   };
   try {
-    const job = byteStream ? await byteStreamJob(machine) : jobOf(machine);
+    const job = byteStream ? await byteStreamJob(machine, sequence) : jobOf(machine, sequence);
     const arrival = job.stages.filter((s) => s.stage === 'arrival').at(-1);
     return {
       ...common,
@@ -107,12 +122,13 @@ export async function runMachine(machine: Machine): Promise<Row> {
 }
 
 /** The job without firmware and byte stream. */
-export function jobOf(machine: Machine): DirectJob {
+export function jobOf(machine: Machine, sequence: Sequence): DirectJob {
   const { profile, seed, survey } = machine;
   return directJob(seed, profile, {
     ...machine.shop,
     faults: [...machine.wear, ...machine.faults],
     fixture: machine.fixture,
+    sequence,
     ...(survey === undefined ? {} : { bay: (shop) => surveyedBay(profile, shop.floor, survey, seed) }),
   });
 }

@@ -10,9 +10,8 @@ import { fileURLToPath } from 'node:url';
 import { campaignText, type Campaign } from './campaign-text';
 import { figuresOf } from './figures';
 import { byteStreamJob } from './byte-stream-job';
-import { jobOf, runMachine, throughByteStream, type Row } from './one-machine';
+import { jobOf, machineOf, runMachine, sequenceOf, throughByteStream, type Row } from './one-machine';
 import { plotsOf } from './plots';
-import { drawMachine } from './population';
 import { storyOf } from './story';
 
 const WORKERS = 2;
@@ -36,7 +35,7 @@ function serve(): void {
     const before = process.cpuUsage();
     void (async () => {
       const rows: Row[] = [];
-      for (const number of numbers) rows.push(await runMachine(drawMachine(seed, number)));
+      for (const number of numbers) rows.push(await runMachine(machineOf(seed, number)));
       const { user, system } = process.cpuUsage(before);
       const done: Done = { rows, cpuSeconds: (user + system) / 1e6 };
       process.send?.(done);
@@ -94,10 +93,11 @@ function progress(done: number, of: number, started: number): void {
 }
 
 async function only(seed: number, number: number, json: boolean): Promise<void> {
-  const machine = drawMachine(seed, number);
+  const machine = machineOf(seed, number);
+  const sequence = sequenceOf(number);
   const row = await runMachine(machine);
   if (json || row.trouble !== undefined) return print(JSON.stringify(row, undefined, 2));
-  const job = throughByteStream(number) ? await byteStreamJob(machine) : jobOf(machine);
+  const job = throughByteStream(number) ? await byteStreamJob(machine, sequence) : jobOf(machine, sequence);
   print(storyOf(machine, job, row).join('\n'));
 }
 
