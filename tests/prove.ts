@@ -2,15 +2,26 @@
 import { execFileSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
+import { bayCampaign, bayText } from './campaign/bay';
 import { faultCampaign, faultText } from './campaign/faults';
 import { campaignText, levellingCampaign } from './campaign/levelling';
 import { liveCampaign, liveText } from './campaign/live-turning';
 import { turningCampaign, turningText } from './campaign/turning';
+import { turnRoundCampaign, turnRoundText } from './campaign/turn-round';
 
 const SEED = 1;
 
 const proofs: Record<string, () => string[]> = {
-  /** 100 machines of each layout for each kind of fault, and 100 good ones; in a careful shop and in the mismatched one. */
+  /** What a survey, a survey that the floor has left behind, and a turn-round are worth. 5,000 machines: coverage to 1 %. */
+  bay: () => [
+    ...[600, 1500].flatMap((staleAlikeMm) => [
+      `Stale: the floor has moved since by 1.5 mm (sd), alike over ${staleAlikeMm} mm`,
+      ...bayText(bayCampaign({ jobs: 5000, seed: SEED, population: { hangerErrorSdMm: 1.5 }, staleAlikeMm })),
+      '',
+    ]),
+    ...turnRoundText(turnRoundCampaign({ jobs: 1500, seed: SEED })),
+  ],
+  /** 40 machines of each layout for each kind of fault, and 40 good ones. */
   faults: () =>
     (
       [
@@ -18,7 +29,7 @@ const proofs: Record<string, () => string[]> = {
         { population: 'mismatched', sequence: 'full' },
         { population: 'careful', sequence: 'quick' },
       ] as const
-    ).flatMap((how) => [...faultText(faultCampaign({ jobs: 100, seed: SEED, ...how }), how), '']),
+    ).flatMap((how) => [...faultText(faultCampaign({ jobs: 40, seed: SEED, ...how }), how), '']),
   /** 5,000 jobs for each width of the ratios: coverage to 1 % needs that many. */
   levelling: () =>
     [0.03, 0.1].flatMap((ratioSd) =>
