@@ -1,8 +1,20 @@
 /** Every number and word on the sheet is the view's: change one and the text changes; none is rounded across a limit. */
 import { describe, expect, it } from 'vitest';
+import type { FaultRow } from '../../../host/views/fault-view';
 import type { SheetView } from '../../../host/views/sheet-view';
 import { inventedView } from './invented-view';
 import { textsOf, withLastMeasure } from './sheet-texts';
+
+const BENT: FaultRow = {
+  parts: 'left blade bent',
+  size: 'end A 6.1 ± 0.8 mm above end B, limit 3.0 mm (bend left)',
+  probability: 0.97,
+  beyondLimit: 1,
+  status: 'beyond its limit',
+  captures: [3, 4],
+  tests: [],
+  advice: ['replace the left blade'],
+};
 
 describe('a changed view changes the text', () => {
   const changes: Record<string, [(v: SheetView) => SheetView, string]> = {
@@ -30,6 +42,25 @@ describe('a changed view changes the text', () => {
     'assumed values': [
       (v) => ({ ...v, stages: v.stages.map((s) => ({ ...s, restsOnAssumedValues: true })) }),
       'Rests on assumed values',
+    ],
+    'which assumed values': [
+      (v) => ({
+        ...v,
+        stages: v.stages.map((s) => ({
+          ...s,
+          restsOnAssumedValues: true,
+          restsOn: ['shafts and hub faces'],
+        })),
+      }),
+      'Rests on assumed values (shafts and hub faces)',
+    ],
+    'a part at fault': [
+      (v) => ({ ...v, stages: v.stages.map((s) => ({ ...s, faults: { ...s.faults, rows: [BENT] } })) }),
+      'At fault: left blade bent; end A 6.1',
+    ],
+    'a measure that turning cannot mend': [
+      (v) => ({ ...v, decision: 'fail', stages: v.stages.map((s) => ({ ...s, cannotMend: ['bend left'] })) }),
+      'Turning cannot mend bend left',
     ],
     'a cap': [
       (v) => ({ ...v, decision: 'undecided', caps: ['fixture SW-0007 is off on its height master'] }),
