@@ -1,5 +1,6 @@
 /** What a job knows of the floor it stands on, from its bay: for the solver, and in words. */
 import type { Solution, SurveyedFloor } from '../../protocol/solver';
+import { FLOOR_SLOPE } from '../gauging/widths';
 import { expiryOf, type Bay, type Day } from './bay';
 import { surveyedFloorOf, surveyResult, surveyState, type SurveyState } from './survey';
 import type { FloorSum } from './turn-round';
@@ -28,7 +29,8 @@ function floorKnown({ bay, on, turnRounds }: BayOfJob): SurveyedFloor | undefine
   if (survey === undefined && sums.length === 0) return undefined;
   const { positionSdMm, headingSdDeg, ...standing } = bay.parking;
   const parking = { ...standing, xSdMm: positionSdMm, ySdMm: positionSdMm, headingSdDeg };
-  const surveyed = survey ?? { rows: [], covariance: [], parking };
+  // A turn-round alone does not show the floor's slope.
+  const surveyed = survey ?? { rows: [], covariance: [], parking, slopeSd: FLOOR_SLOPE.value };
   const points = surveyed.rows.length;
   return {
     ...surveyed,

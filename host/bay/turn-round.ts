@@ -71,6 +71,7 @@ export function turnRound(
     rows: sums.map(({ places, valueMm }) => ({ places, valueMm })),
     covariance: sums.map((s, i) => [...sums.slice(0, i).map(() => 0), s.standardUncertaintyMm ** 2]),
     parking: along,
+    ...(first.widths.floorSlopeRad === undefined ? {} : { slopeSd: first.widths.floorSlopeRad }),
   };
   const { floorMm, floorLengthMm } = first.widths;
   const places = first.readings.map((r) => ({

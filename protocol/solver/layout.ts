@@ -65,6 +65,8 @@ export interface SurveyedFloor {
   /** Of the values, lower triangle by rows. A height common to all points cancels. */
   readonly covariance: readonly (readonly number[])[];
   readonly parking: Parking;
+  /** Standard deviation of the floor's slope along each axis before the rows are seen; left out: 5 in 100. */
+  readonly slopeSd?: number;
 }
 
 /** One capture on a blade tip. */

@@ -19,7 +19,8 @@ export interface KnownFloor {
 }
 
 /** So little is asked of the plane that no bay is outside: a metre of height, a slope of 5 in 100. */
-const PLANE_DEVIATIONS = [1000, 0.05, 0.05];
+const HEIGHT_DEVIATION_MM = 1000;
+const SLOPE_DEVIATION = 0.05;
 /** Keeps two rows about one place from being one row twice. */
 const LEAST_VARIANCE_MM2 = 1e-6;
 const RADIANS_PER_DEGREE = 0.017453292519943295;
@@ -152,7 +153,8 @@ function conditioned(survey: SurveyedFloor, floorMm: number, floorLengthMm: numb
   const planes: number[][] = [];
   for (const column of columns) planes.push(whiten(lower, column, 0));
   const whitened = whiten(lower, observed, 0);
-  const prior = priorInformation(zeros(3), PLANE_DEVIATIONS);
+  const slopeSd = survey.slopeSd ?? SLOPE_DEVIATION;
+  const prior = priorInformation(zeros(3), [HEIGHT_DEVIATION_MM, slopeSd, slopeSd]);
   const estimate = solve(absorb(prior, { columns: planes, observed: whitened, logScale: toFloat(0) }));
   const beta = planeEstimate(estimate);
   const beyond: number[] = [];

@@ -322,6 +322,7 @@ function survey(random: Random) {
   return {
     rows: listOf(count, () => ({ places: [place()], valueMm: tameNumber(random) / 50 })),
     covariance: Array.from({ length: count }, (_, i) => [...listOf(i, () => 0.01), 0.04]),
+    ...(random.chance(0.3) ? { slopeSd: 0.002 } : {}),
     parking: { xMm: 100, yMm: -50, headingDeg: 180, xSdMm: 20, ySdMm: 20, headingSdDeg: 1 },
   };
 }
