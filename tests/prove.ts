@@ -6,8 +6,10 @@ import { bayCampaign, bayText } from './campaign/bay';
 import { faultCampaign, faultText } from './campaign/faults';
 import { campaignText, levellingCampaign } from './campaign/levelling';
 import { liveCampaign, liveText } from './campaign/live-turning';
+import { sequencesText } from './campaign/sequences';
 import { turningCampaign, turningText } from './campaign/turning';
 import { turnRoundCampaign, turnRoundText } from './campaign/turn-round';
+import { unseenMachines, unseenText } from './campaign/unseen';
 
 const SEED = 1;
 
@@ -35,6 +37,9 @@ const proofs: Record<string, () => string[]> = {
     [0.03, 0.1].flatMap((ratioSd) =>
       campaignText(levellingCampaign({ jobs: 5000, seed: SEED, ratioSd }), ratioSd),
     ),
+  /** How long measuring takes beside the least that decides; inspections of good machines. */
+  sequences: () =>
+    sequencesText(SEED, 1000, ['pimwick-76', 'orrinshaw-106', 'quellbeck-133', 'thrushmoor-248']),
   /** How soon turning is right: a new model, the same model after 20 jobs, live. */
   turning: () => [
     ...[0, 20].flatMap((pastJobs) =>
@@ -50,6 +55,16 @@ const proofs: Record<string, () => string[]> = {
       liveCampaign({ jobs: 1500, seed: SEED, ratioSd: 0.25, frictionMm: 0.4 }),
     ),
   ],
+  /** Machines known from a tape, and what happens when a tape's geometry is taken for the maker's. */
+  unseen: () =>
+    [
+      { offMm: 10, saidMm: 10 },
+      { offMm: 40, saidMm: 40 },
+      { offMm: 40, saidMm: undefined },
+    ].map((how) => {
+      const options = { jobs: 1800, seed: SEED, ...how };
+      return unseenText(options, unseenMachines(options));
+    }),
 };
 
 const name = process.argv[2] ?? '';
