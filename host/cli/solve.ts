@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { explainFaults, judge, solveTips, whatToTurn, type Widths } from '../../protocol/solver';
+import { explainFaults, judge, solveTips, turnInSteps, type Widths } from '../../protocol/solver';
 import { numberedError } from '../errors/errors';
 import { ASSUMED_WIDTHS, widthValues, type WidthName } from '../gauging/widths';
 import { loadProfile, parseProfile } from '../machines/load';
@@ -61,7 +61,13 @@ export function solve(file: string, options: SolveOptions): Promise<number> {
     faults: faultView(profile, shown, explained),
     cannotMend: beyondTurning(profile, result),
   };
-  const turning = whatToTurn(solution, hangingOf(profile), questions, carrying);
+  const turning = turnInSteps(
+    solution,
+    hangingOf(profile),
+    questions,
+    carrying,
+    profile.adjusters.map((a) => a.stepTurns),
+  );
   if (options.json === true) {
     printJson({
       machine: profile.model,
@@ -90,9 +96,10 @@ export function solve(file: string, options: SolveOptions): Promise<number> {
           `${t.heightMm.toFixed(2)} ± ${(2 * t.standardUncertaintyMm).toFixed(2)} mm`,
         ]),
       ),
-      ...profile.adjusters.map(
-        (a, i) => `  ${turnText(a, turning?.turns[i] ?? 0, turning?.raiseMm[i] ?? 0)}`,
-      ),
+      ...profile.adjusters.flatMap((a, i) => {
+        const turns = turning?.turns[i] ?? 0;
+        return turns === 0 ? [] : [`  ${turnText(a, turns, turning?.raiseMm[i] ?? 0)}`];
+      }),
     );
   }
   return Promise.resolve({ pass: 0, fail: 1, undecided: 2 }[result.decision]);

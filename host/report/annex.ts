@@ -37,6 +37,10 @@ export function drawAnnex(paper: Paper, view: SheetView, tips: readonly Numbered
   if (tips.length > 0) drawTips(flow, view, tips);
   drawPictures(flow, view);
   if (left.turns) flow.list('What was turned', turnLines(view));
+  flow.list(
+    'What was to be turned, and what was expected of it',
+    view.stages.flatMap((s) => (s.turned.length === 0 ? [] : (s.turningLines ?? []))),
+  );
   if (left.fixtures)
     flow.list(
       'Fixtures',

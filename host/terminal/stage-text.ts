@@ -12,7 +12,14 @@ export const STAGE_TITLES: Record<Stage, string> = {
 
 type Shown = Pick<
   StageView,
-  'decision' | 'jointProbability' | 'restsOnAssumedValues' | 'restsOn' | 'measures' | 'faults' | 'cannotMend'
+  | 'decision'
+  | 'jointProbability'
+  | 'restsOnAssumedValues'
+  | 'restsOn'
+  | 'measures'
+  | 'faults'
+  | 'cannotMend'
+  | 'turningLines'
 >;
 
 export function stageText(title: string, view: Shown): string[] {
@@ -24,6 +31,7 @@ export function stageText(title: string, view: Shown): string[] {
     ...columns([['measure', 'value ± U (k = 2)', 'limits', ''], ...rows]).map((line) => `  ${line}`),
     ...view.cannotMend.map((name) => `  ${cannotMendText(name)}`),
     ...faultLines(view.faults).map((line) => `  ${line}`),
+    ...(view.turningLines ?? []).map((line) => `  ${line}`),
     ...(view.decision === 'pass' ? [] : view.faults.hidden.map((line) => `  ${line}`)),
   ];
 }

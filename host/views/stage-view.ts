@@ -6,6 +6,7 @@ import type { Assessment } from '../procedure/assess';
 import type { AssumedValues } from '../procedure/assumed-values';
 import { modelledSeconds } from '../procedure/reading-time';
 import type { JobState, Setting } from '../procedure/state';
+import { checkedText, turningLines, turningView, type TurningView } from './turning-view';
 import { faultView, type FaultView } from './fault-view';
 import { skirtGapOf, type SkirtGap } from './skirt-gap';
 import { swathOf, type Swath } from './swath';
@@ -63,6 +64,9 @@ export interface StageView {
   /** What the readings should take by the cost model. */
   readonly readingSeconds?: number;
   readonly turned: Setting['turned'];
+  /** What was to be turned then, with what was expected of it, as lines. */
+  readonly turning?: TurningView;
+  readonly turningLines?: readonly string[];
 }
 
 export function stageView(state: JobState, setting: Setting, assessment: Assessment): StageView {
@@ -87,6 +91,24 @@ export function stageView(state: JobState, setting: Setting, assessment: Assessm
     captures: assessment.readings.map((r) => r.capture.capture),
     readingSeconds: modelledSeconds(assessment.readings, state.readingCosts),
     turned: setting.turned,
+    ...turningOf(state, setting, assessment),
+  };
+}
+
+function turningOf(
+  state: JobState,
+  setting: Setting,
+  assessment: Assessment,
+): Pick<StageView, 'turning' | 'turningLines'> {
+  const turning = turningView(state, setting, assessment);
+  const checked = checkedText(setting);
+  const lines = [
+    ...(checked === undefined ? [] : [checked]),
+    ...(turning === undefined ? [] : turningLines(state.profile, turning)),
+  ];
+  return {
+    ...(turning === undefined ? {} : { turning }),
+    ...(lines.length === 0 ? {} : { turningLines: lines }),
   };
 }
 
