@@ -1,5 +1,5 @@
 /** Prints the solver's times, medians of single runs after warming up, and what a start of the command line costs. */
-import { judge, solveTips, whatToTurn } from '../../protocol/solver';
+import { explainFaults, judge, solveTips, whatToTurn } from '../../protocol/solver';
 import { hanging, layout, questions, readingsRound, widths } from './example';
 import { startTimes } from './start';
 import { byEngine, byLibrary, randomProblem } from './least-squares';
@@ -28,6 +28,9 @@ for (const rounds of [1, 4, 8]) {
   );
   show(`solve and judge, 3 spindles, ${readings.length} readings`, ms);
 }
+const solved = solveTips(layout, readingsRound(1), widths, questions);
+const [faultsMs] = mediansMs(200, () => explainFaults(layout, readingsRound(1), widths, questions, solved));
+show(`explain faults, 3 spindles, ${readingsRound(1).length} readings`, faultsMs);
 const solution = solveTips(layout, readingsRound(1), widths, questions);
 const [turningMs] = mediansMs(200, () => whatToTurn(solution, hanging, questions, [true, true, true, true]));
 show('what to turn, 4 hangers, 4 adjusters', turningMs);
