@@ -50,6 +50,7 @@ interface Watchdog {
   scratchData: Uint32Array;
   reason: number;
   onWatchdogTrigger: () => void;
+  readonly alarm: { enable: boolean };
 }
 
 export function startChip(options: ChipOptions): Chip {
@@ -62,7 +63,11 @@ export function startChip(options: ChipOptions): Chip {
   clock.tick((options.timerAtStartUs ?? 0) * 1000);
 
   const dog = watchdog(mcu);
-  dog.onWatchdogTrigger = options.onReset;
+  dog.onWatchdogTrigger = () => {
+    // The emulator's watchdog would otherwise bite again at the same moment, for ever.
+    dog.alarm.enable = false;
+    options.onReset();
+  };
   if (options.remains !== undefined) {
     mcu.sram.set(options.remains.ram);
     dog.scratchData.set(options.remains.scratch);

@@ -22,7 +22,7 @@ import { remainsOf, startChip } from './chip';
 import type { Chip, Remains } from './chip';
 import { attachUsbHost } from './usb-host';
 import type { Device, UsbHost } from './usb-host';
-import { PIN, lampOf, showHeld, wireBus } from './wires';
+import { PIN, lampOf, wireBus } from './wires';
 import type { BusFaults } from './wires';
 
 export type Breakable = 'converter' | 'motion' | 'memory';
@@ -267,7 +267,7 @@ export function createEmulatedFixture(options: EmulatedOptions): EmulatedFixture
     repair: (part) => busFaults.missing.delete(parts[part].address),
     holdBus: (clocks) => {
       busFaults.heldForClocks = clocks;
-      if (chip !== undefined) showHeld(chip.mcu, busFaults);
+      if (chip !== undefined) busFaults.changed?.();
     },
   };
 }

@@ -10,7 +10,7 @@ describe.skipIf(CANNOT_RUN !== undefined)(
   { timeout: 180_000 },
   () => {
     it('is a fixture over USB: identifies itself, tests itself, captures, and the host has the same height to the bit', async () => {
-      const bench = workbench();
+      const bench = await workbench();
       const { fixture } = bench;
       await bench.within(until(() => fixture.device !== undefined));
       expect(fixture.laserLit).toBe(0);
@@ -23,7 +23,7 @@ describe.skipIf(CANNOT_RUN !== undefined)(
         protocolMinor: 0,
         tableHash: tableHash(),
         numberBits: 64,
-        bootCount: 2,
+        bootCount: 3,
         firmwareVersion: '0.1.0',
         board: 'RP2040',
         fixtureId: 'SWP-0000000000000000',

@@ -14,6 +14,8 @@ export interface BusFaults {
   readonly missing: Set<number>;
   /** A part holds the data line low until it was clocked so often; Infinity: for ever; 0: not at all. */
   heldForClocks: number;
+  /** Set by `wireBus`: to be called after `heldForClocks` was changed from outside. */
+  changed?: () => void;
 }
 
 /** Puts `parts` on the bus. `onStart` is called before each transaction, `onByte` after each byte that a part took. */
@@ -26,6 +28,7 @@ export function wireBus(
 ): void {
   const i2c = mcu.i2c[0];
   let part: Slave | undefined;
+  let startHeld = false;
   let then: (() => void) | undefined;
   const alarm = mcu.clock.createAlarm(() => {
     const due = then;
@@ -40,7 +43,8 @@ export function wireBus(
   i2c.onStart = () => {
     onStart();
     // A controller does not begin while somebody holds the line; the firmware's own time limit has to end that.
-    if (faults.heldForClocks === 0) after(US_PER_EDGE, () => i2c.completeStart());
+    if (faults.heldForClocks > 0) startHeld = true;
+    else after(US_PER_EDGE, () => i2c.completeStart());
   };
   i2c.onConnect = (address, mode) => {
     part = faults.missing.has(address) ? undefined : parts.find((p) => p.address === address);
@@ -65,18 +69,20 @@ export function wireBus(
 
   // Both lines are pulled up. Who holds the data line counts the clocks that the firmware makes by hand.
   mcu.gpio[PIN.scl].setInputValue(true);
-  const showData = () => mcu.gpio[PIN.sda].setInputValue(faults.heldForClocks === 0);
+  const showData = () => {
+    mcu.gpio[PIN.sda].setInputValue(faults.heldForClocks === 0);
+    if (faults.heldForClocks > 0 || !startHeld) return;
+    // The firmware has reset the controller meanwhile, which the emulator does not do: it ends the old start now.
+    startHeld = false;
+    i2c.completeStart();
+  };
+  faults.changed = showData;
   mcu.gpio[PIN.scl].addListener((state) => {
     if (state !== GPIOPinState.Low || faults.heldForClocks === 0) return;
     faults.heldForClocks -= 1;
     showData();
   });
   showData();
-}
-
-/** Sets the data line after `heldForClocks` was changed from outside. */
-export function showHeld(mcu: RP2040, faults: BusFaults): void {
-  mcu.gpio[PIN.sda].setInputValue(faults.heldForClocks === 0);
 }
 
 /** Red, green and blue as the lamp shines, 0 to 255. */

@@ -8,6 +8,7 @@ import { buildImage, missingForImage } from '../../firmware/image';
 import type { Image } from '../../firmware/image';
 import { openLink } from '../../host/link/index';
 import type { Keep, Link, LinkOptions, Timers } from '../../host/link/index';
+import { createSimulatedFixture } from '../../host/simulation/fixture';
 import type { Scene } from '../../host/simulation/world';
 import type { Body } from '../../protocol/wire';
 import { BODY, LEVEL_SCENE } from '../unit/firmware/bench';
@@ -44,8 +45,26 @@ export interface Workbench {
 }
 
 const SLICE_US = 1000;
+const SEED = 5;
 
-export function workbench(options: Partial<EmulatedOptions> = {}): Workbench {
+let fromFactory: Uint8Array | undefined;
+
+/** What the factory leaves in the memory, written by the same firmware in the simulated fixture, where it takes no time. */
+async function factoryMemory(): Promise<Uint8Array> {
+  if (fromFactory === undefined) {
+    const fixture = await createSimulatedFixture({
+      world: { sceneAt: () => LEVEL_SCENE },
+      body: BODY,
+      seed: SEED,
+    });
+    fromFactory = fixture.memory.slice();
+    fixture.close();
+  }
+  return fromFactory.slice();
+}
+
+export async function workbench(options: Partial<EmulatedOptions> = {}): Promise<Workbench> {
+  const memory = options.memory ?? (await factoryMemory());
   const due: { atMs: number; then: () => void }[] = [];
   const captures: Body<'captured'>[] = [];
   const keep: Keep = (capture) => {
@@ -110,7 +129,8 @@ export function workbench(options: Partial<EmulatedOptions> = {}): Workbench {
       image: readFileSync(currentImage().bin),
       world: { sceneAt: () => bench.scene },
       body: BODY,
-      seed: 5,
+      seed: SEED,
+      memory,
       ...options,
     }),
   });
