@@ -9,6 +9,7 @@ import { liveCampaign, liveText } from './campaign/live-turning';
 import { sequencesText } from './campaign/sequences';
 import { turningCampaign, turningText } from './campaign/turning';
 import { turnRoundCampaign, turnRoundText } from './campaign/turn-round';
+import { unseenMachines, unseenText } from './campaign/unseen';
 
 const SEED = 1;
 
@@ -54,7 +55,14 @@ const proofs: Record<string, () => string[]> = {
       liveCampaign({ jobs: 1500, seed: SEED, ratioSd: 0.25, frictionMm: 0.4 }),
     ),
   ],
-};
+  /** Machines known from a tape, and what happens when a tape's geometry is taken for the maker's. */
+  unseen: () =>
+    [
+      { offMm: 10, saidMm: 10 },
+      { offMm: 40, saidMm: 40 },
+      { offMm: 40, saidMm: undefined },
+    ].map((how) => {
+      const options = { jobs: 1800, seed: SEED, ...how };
       return unseenText(options, unseenMachines(options));
     }),
 };

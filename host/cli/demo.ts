@@ -5,8 +5,12 @@ import { chooseBay } from '../conduct/bay-in-log';
 import { conductJob, openJob } from '../conduct/conduct';
 import { openLedger } from '../ledger/ledger';
 import { openLink } from '../link/index';
+import { profileAtHeight } from '../machines/at-height';
 import { loadProfile } from '../machines/load';
+import type { MachineProfile } from '../machines/profile';
+import { asTaped } from '../machines/taped';
 import { sheetPdf } from '../report/sheet';
+import { trueGeometry } from '../simulation/geometry-error';
 import { seededRandom } from '../simulation/random';
 import type { Shop } from '../simulation/shop';
 import { columns } from '../terminal/stage-text';
@@ -20,6 +24,10 @@ import { simulatedSurvey } from './simulated-survey';
 export interface DemoOptions {
   readonly seed: number;
   readonly machine: string;
+  /** Cut height that it is levelled at, where not the profile's. */
+  readonly height?: number;
+  /** The tool knows the geometry from a tape only; the simulated machine is what it is. */
+  readonly taped?: boolean;
   readonly folder: string;
   /** The simulated floor is surveyed before the job. */
   readonly surveyed?: boolean;
@@ -32,13 +40,13 @@ const DEMO_SHOP = { knockProbability: 0.02, tightenShiftSdMm: 0.2 };
 /** Exit code 0 whatever the result of the invented machine: the demo is done when it has shown the job. */
 export async function demo(options: DemoOptions): Promise<number> {
   const started = performance.now();
-  const profile = loadProfile(options.machine);
+  const profile = machineOf(options);
   makeFolder(options.folder);
   const log = join(options.folder, 'demo.swathplane-log');
   const ledger = openLedger(log, { writer: 'demo bay', now: () => new Date() });
   const bay = await openSimulatedBay({
     seed: options.seed,
-    profile,
+    profile: trueGeometry(profile, seededRandom(options.seed).split('tape')),
     population: DEMO_SHOP,
     fixtureId: `SIM-${ledger.nextJob()}`,
   });
@@ -85,6 +93,12 @@ export async function demo(options: DemoOptions): Promise<number> {
     bay.close();
     ledger.close();
   }
+}
+
+function machineOf({ machine, height, taped }: DemoOptions): MachineProfile {
+  const profile = loadProfile(machine);
+  const set = profileAtHeight(profile, height ?? profile.cutHeightMm);
+  return taped === true ? asTaped(set) : set;
 }
 
 interface Compared {

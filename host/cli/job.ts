@@ -6,6 +6,7 @@ import { numberedError } from '../errors/errors';
 import type { Decision, ReadingCosts } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';
 import { findFixture, identifyPort, openLink, openSerialPort } from '../link/index';
+import { profileAtHeight } from '../machines/at-height';
 import { loadProfile } from '../machines/load';
 import type { MachineProfile } from '../machines/profile';
 import { LeftByTechnician, terminalHands } from '../terminal/hands';
@@ -17,6 +18,7 @@ import { viewOf } from './records';
 export interface JobOptions {
   /** For a new job; one that is gone on with has its profile on record. */
   readonly machine?: string;
+  readonly height?: number;
   readonly port?: string;
   readonly serial: string;
   readonly order: string;
@@ -34,7 +36,7 @@ export const EXIT_CODES: Record<Decision, number> = { pass: 0, fail: 1, undecide
 
 /** Levels a machine with a real fixture and a person at the keyboard. With --json the talk goes to standard error. */
 export async function job(options: JobOptions): Promise<number> {
-  const profile = options.resume === undefined ? newMachine(options.machine) : undefined;
+  const profile = options.resume === undefined ? newMachine(options) : undefined;
   const path = options.port ?? (await findFixture()).path;
   const open = () => openSerialPort(path);
   // Asked first, so that no job is opened for a fixture that is not there.
@@ -47,7 +49,7 @@ export async function job(options: JobOptions): Promise<number> {
   let number = options.resume;
   try {
     number ??= openJob(ledger, {
-      profile: profile ?? newMachine(options.machine),
+      profile: profile ?? newMachine(options),
       serialNumber: options.serial,
       workOrder: options.order,
       technician: options.technician,
@@ -82,7 +84,8 @@ export async function job(options: JobOptions): Promise<number> {
   }
 }
 
-function newMachine(machine: string | undefined): MachineProfile {
+function newMachine({ machine, height }: Pick<JobOptions, 'machine' | 'height'>): MachineProfile {
   if (machine === undefined) throw numberedError('command not understood', 'a new job needs --machine');
-  return loadProfile(machine);
+  const profile = loadProfile(machine);
+  return profileAtHeight(profile, height ?? profile.cutHeightMm);
 }

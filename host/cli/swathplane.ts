@@ -51,6 +51,8 @@ program
   .description('a complete levelling in a simulated shop: real firmware, real protocol, invented machine')
   .option('--seed <number>', 'another number, another machine, floor and technician', whole, 7)
   .option('--machine <name>', 'an invented machine; `swathplane machines` lists them', 'orrinshaw-106')
+  .option('--height <mm>', 'cut height that it is levelled at, where not the profile’s', whole)
+  .option('--taped', 'the geometry is only known from a tape, to 10 mm; the simulated machine differs')
   .option('--folder <folder>', 'where log and sheet are written', 'records/demo')
   .option('--surveyed', 'the simulated floor is surveyed before the job')
   .addOption(json())
@@ -60,6 +62,7 @@ program
   .command('job')
   .description('level a machine with a fixture on a port')
   .option('--machine <name or file>', 'machine profile, for a new job')
+  .option('--height <mm>', 'cut height that it is levelled at, where not the profile’s', whole)
   .option(
     '--port <path>',
     'the port that the fixture is on; found by itself when only one fixture is plugged in',
