@@ -116,7 +116,7 @@ else {
     .option('--seed <number>', 'of the campaign', whole, 1)
     .option('--only <number>', 'replay this machine and tell its story', whole)
     .option('--json', 'figures as JSON')
-    .option('--out <folder>', 'where the pictures and the figures go', 'build/campaign')
+    .option('--out <folder>', 'where the pictures go', 'build/campaign')
     .parse()
     .opts<{ machines: number; seed: number; only?: number; json?: true; out: string }>();
   if (options.only !== undefined) await only(options.seed, options.only, options.json === true);
@@ -125,10 +125,7 @@ else {
     mkdirSync(options.out, { recursive: true });
     for (const [name, svg] of Object.entries(plotsOf(result.rows)))
       writeFileSync(join(options.out, name), svg);
-    const text = campaignText(result.campaign).join('\n');
-    const json = JSON.stringify(result.campaign, undefined, 2);
-    writeFileSync(join(options.out, 'campaign.json'), `${json}\n`);
-    writeFileSync(join(options.out, 'campaign.txt'), `${text}\n`);
-    print(options.json === true ? json : text);
+    const { campaign: figures } = result;
+    print(options.json === true ? JSON.stringify(figures, undefined, 2) : campaignText(figures).join('\n'));
   }
 }
