@@ -23,6 +23,17 @@ const proofs: Record<string, () => string[]> = {
     ]),
     ...turnRoundText(turnRoundCampaign({ jobs: 1500, seed: SEED })),
   ],
+  /** 10,000 machines through the whole procedure in two processes, the hand method beside it; pictures in a folder. */
+  campaign: () =>
+    execFileSync(
+      process.execPath,
+      ['host/run.mjs', 'tests/campaign/run.ts']
+        .concat(['--machines', '10000', '--seed', String(SEED)])
+        .concat(['--out', 'tests/proofs/campaign']),
+      { encoding: 'utf8', stdio: ['ignore', 'pipe', 'inherit'] },
+    )
+      .trimEnd()
+      .split('\n'),
   /** 40 machines of each layout for each kind of fault, and 40 good ones. */
   faults: () =>
     (
