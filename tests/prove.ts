@@ -14,7 +14,7 @@ import { unseenMachines, unseenText } from './campaign/unseen';
 const SEED = 1;
 
 const proofs: Record<string, () => string[]> = {
-  /** What a survey, a survey that the floor has left behind, and a turn-round are worth. 5,000 machines: coverage to 1 %. */
+  /** What a survey, a survey that the floor has left behind, and a turn-round are worth. */
   bay: () => [
     ...[600, 1500].flatMap((staleAlikeMm) => [
       `Stale: the floor has moved since by 1.5 mm (sd), alike over ${staleAlikeMm} mm`,

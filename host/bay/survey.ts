@@ -122,7 +122,7 @@ function faultsOf(
   if (adjustment.degreesOfFreedom === 0 || adjustment.misclosures.length === 0)
     return [{ error: 'survey not checked', about: 'every point was read once only' }];
   const open = adjustment.misclosures.filter((m) => Math.abs(m.valueMm) > m.allowanceMm);
-  if (adjustment.suspect < 0 && open.length === 0 && agreement >= LEAST_AGREEMENT) return [];
+  if (open.length === 0 && agreement >= LEAST_AGREEMENT) return [];
   const first = open[0];
   const misses =
     first === undefined

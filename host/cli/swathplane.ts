@@ -179,7 +179,7 @@ bay
   );
 
 bay
-  .command('turn-round <first job> <second job>')
+  .command('turn-round <first-job> <second-job>')
   .description(
     "the floor's part in level and rake, from one machine measured facing both ways on the same spots",
   )

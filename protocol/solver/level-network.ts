@@ -63,8 +63,8 @@ export interface LevelAdjustment {
   readonly degreesOfFreedom: number;
 }
 
-/** A loop may miss by three standard deviations of the sum of its observations. */
-const ALLOWANCE_SIGMAS = 3;
+/** A loop may miss by four standard deviations of the sum of its observations: a bay has dozens of loops. */
+const ALLOWANCE_SIGMAS = 4;
 /** W. Baarda, A Testing Procedure for Use in Geodetic Networks, 1968: standardised residuals at a level of 0.1 %. */
 const SUSPECT_SIGMAS = 3.29;
 /** An observation with less of its variance left over than this is checked by nothing. */

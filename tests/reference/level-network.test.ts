@@ -53,7 +53,7 @@ describe('a loop walked both ways', () => {
       [8, 6],
     ]);
     for (const m of adjusted.misclosures) {
-      const observations = (m.allowanceMm / 15) ** 2;
+      const observations = (m.allowanceMm / 20) ** 2;
       expect([2, 4].map((n) => Math.abs(observations - n) < 1e-9)).toContain(true);
     }
   });
