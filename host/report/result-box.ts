@@ -1,6 +1,6 @@
 /** The result in one word that reads across a counter, how sure it is, and what holds it back. */
 import type { SheetView } from '../views/sheet-view';
-import { cannotMendText, faultHeadline } from '../views/fault-view';
+import { cannotMendText } from '../views/fault-view';
 import { atLeast, RESULT_WORDS } from '../views/words';
 import { drawSign } from './measure-table';
 import { CONTENT_WIDTH, INK, leading, MARGIN, SMALL, type Paper } from './paper';
@@ -62,6 +62,7 @@ function drawWord(paper: Paper, decision: NonNullable<SheetView['decision']>, y:
 export function sayings(view: SheetView): string[] {
   const last = view.stages.at(-1);
   if (last === undefined) return ['No complete set of readings yet.', ...capsText(view)];
+  const atFault = last.faults.rows.filter((r) => r.status !== 'within its limit').map((r) => r.parts);
   const readingsSay =
     view.decision === last.decision ? [] : [`The readings alone say: ${RESULT_WORDS[last.decision]}.`];
   return [
@@ -72,9 +73,7 @@ export function sayings(view: SheetView): string[] {
         ]
       : []),
     ...last.cannotMend.map((name) => `${cannotMendText(name)}.`),
-    ...last.faults.rows
-      .filter((row) => row.status !== 'within its limit')
-      .map((row) => `${faultHeadline(row)} (page 2).`),
+    ...(atFault.length === 0 ? [] : [`At fault: ${atFault.join('; ')}. Sizes and what to do: page 2.`]),
     ...readingsSay,
     ...capsText(view),
   ];

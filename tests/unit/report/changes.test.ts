@@ -56,7 +56,7 @@ describe('a changed view changes the text', () => {
     ],
     'a part at fault': [
       (v) => ({ ...v, stages: v.stages.map((s) => ({ ...s, faults: { ...s.faults, rows: [BENT] } })) }),
-      'At fault: left blade bent; end A 6.1',
+      'At fault: left blade bent. Sizes and what to do: page 2.',
     ],
     'a measure that turning cannot mend': [
       (v) => ({ ...v, decision: 'fail', stages: v.stages.map((s) => ({ ...s, cannotMend: ['bend left'] })) }),
