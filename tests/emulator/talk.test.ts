@@ -23,7 +23,7 @@ describe.skipIf(CANNOT_RUN !== undefined)(
         protocolMinor: 0,
         tableHash: tableHash(),
         numberBits: 64,
-        bootCount: 3,
+        bootCount: 2,
         firmwareVersion: '0.1.0',
         board: 'RP2040',
         fixtureId: 'SWP-0000000000000000',
