@@ -46,9 +46,32 @@ export function hangingWith(profile: MachineProfile, learned: LearnedGains | und
 
 /** The same, with what the rounds of this job before `setting` have taught besides. */
 export function hangingAt(state: JobState, setting: Setting, readings: Readings): Hanging {
-  const hanging = hangingWith(state.profile, state.learned);
+  const hanging = travelLeft(state, setting, hangingWith(state.profile, state.learned));
   const rounds = roundsBefore(state, setting, readings, 0);
   return rounds.length === 0 ? hanging : withGains(hanging, learnGains(hanging, rounds).gains);
+}
+
+/** What the turns of this job before `setting` have left of every adjuster's travel. */
+function travelLeft(state: JobState, setting: Setting, hanging: Hanging): Hanging {
+  const made = state.profile.adjusters.map(() => 0);
+  const last = state.settings.indexOf(setting);
+  for (let i = 0; i < last; i += 1) {
+    const turned = state.settings[i];
+    if (turned === undefined) continue;
+    corrected(state.profile.adjusters, turned, state.settings[i + 1]?.turningChecked).forEach(
+      (turns, j) => (made[j] = (made[j] ?? 0) + turns),
+    );
+  }
+  return {
+    ...hanging,
+    adjusters: hanging.adjusters.map((a, j) => ({
+      ...a,
+      travelTurns: [
+        Math.min(0, a.travelTurns[0] - (made[j] ?? 0)),
+        Math.max(0, a.travelTurns[1] - (made[j] ?? 0)),
+      ],
+    })),
+  };
 }
 
 /**
@@ -74,10 +97,13 @@ const UNKNOWN_RATIO = 0.3;
 
 /**
  * One trial turn of every adjuster whose ratio is not known, all the same way so that the hangers keep carrying: up, or
- * down where one of them has no turn left for that. Undefined when every ratio is known.
+ * down where one of them has no turn left for that. Undefined when every ratio is known or has had its trial in this job.
  */
-export function trialTurns({ adjusters }: Hanging): number[] | undefined {
-  const unknown = adjusters.map((a) => a.ratioUncertainty > UNKNOWN_RATIO);
+export function trialTurns(state: JobState, { adjusters }: Hanging): number[] | undefined {
+  const tried = state.settings.slice(0, -1).flatMap((s) => s.turned.map((t) => t.adjuster));
+  const unknown = adjusters.map(
+    (a, j) => a.ratioUncertainty > UNKNOWN_RATIO && !tried.includes(state.profile.adjusters[j]?.name ?? ''),
+  );
   if (!unknown.includes(true)) return undefined;
   const up = adjusters.every((a, j) => !unknown[j] || a.travelTurns[1] >= 1);
   const turns = adjusters.map((a, j) => {
@@ -100,6 +126,8 @@ export function roundsBefore(
     const before = state.settings[i - 1];
     const after = state.settings[i];
     if (before === undefined || after?.stage !== 'after turning') continue;
+    // The setting in hand is asked about once it has been read; of others the record says whether they were.
+    if (after !== setting && after.assessed.length === 0) continue;
     const round = roundBetween(state, before, after, readings, machine);
     if (round !== undefined) rounds.push(round);
   }
@@ -107,7 +135,7 @@ export function roundsBefore(
 }
 
 /**
- * Undefined when one of the two was not read completely. What stays the same from one to the other (floor, zero of the
+ * Undefined when one of the two was not read well enough. What stays the same from one to the other (floor, zero of the
  * fixture, spindles) is left out of the uncertainty of the change.
  */
 function roundBetween(
@@ -117,7 +145,7 @@ function roundBetween(
   readings: Readings,
   machine: number,
 ): TurningRound | undefined {
-  if (before.assessed.length === 0 || after.assessed.length === 0) return undefined;
+  if (before.assessed.length === 0) return undefined;
   const widths: Widths = {
     ...readings.widths,
     floorMm: 0,

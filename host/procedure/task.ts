@@ -269,12 +269,12 @@ function turningHelps(state: JobState, { result, turning }: Assessment): boolean
 
 function trialHelps(state: JobState, assessment: Assessment): boolean {
   const rounds = state.settings.filter((s) => s.turned.length > 0).length;
-  return rounds < MOST_ROUNDS && trialTurns(assessment.hanging()) !== undefined;
+  return rounds < MOST_ROUNDS && trialTurns(state, assessment.hanging()) !== undefined;
 }
 
 /** The next adjuster to be turned in this round. */
 function nextTurn(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
-  const trial = trialTurns(assessment.hanging());
+  const trial = trialTurns(state, assessment.hanging());
   const turning = assessment.turning();
   const worthIt = state.profile.adjusters
     .map((adjuster, i) =>

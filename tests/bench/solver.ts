@@ -1,5 +1,5 @@
 /** Prints the solver's times, medians of single runs after warming up, and what a start of the command line costs. */
-import { explainFaults, judge, solveTips, whatToTurn } from '../../protocol/solver';
+import { explainFaults, judge, solveTips, turnInSteps, whatToTurn } from '../../protocol/solver';
 import { hanging, layout, questions, readingsRound, widths } from './example';
 import { startTimes } from './start';
 import { byEngine, byLibrary, randomProblem } from './least-squares';
@@ -34,6 +34,13 @@ show(`explain faults, 3 spindles, ${readingsRound(1).length} readings`, faultsMs
 const solution = solveTips(layout, readingsRound(1), widths, questions);
 const [turningMs] = mediansMs(200, () => whatToTurn(solution, hanging, questions, [true, true, true, true]));
 show('what to turn, 4 hangers, 4 adjusters', turningMs);
+const flats = [1, 1, 1, 1].map((flat) => flat / 6);
+const [stepsMs] = mediansMs(200, () => {
+  const solved = solveTips(layout, readingsRound(1), widths, questions);
+  judge(solved, questions);
+  return turnInSteps(solved, hanging, questions, [true, true, true, true], flats);
+});
+show('solve, judge and what to turn in whole flats', stepsMs);
 
 for (const [count, size] of [
   [12, 3],
