@@ -1,6 +1,6 @@
 /** What a job knows of the floor it stands on, from its bay: for the solver, and in words. */
-import type { Solution, SurveyedFloor } from '../../protocol/solver';
-import { FLOOR_SLOPE } from '../gauging/widths';
+import { floorSums, type Solution, type SurveyedFloor } from '../../protocol/solver';
+import { ASSUMED_WIDTHS, FLOOR_SLOPE } from '../gauging/widths';
 import { expiryOf, type Bay, type Day } from './bay';
 import { surveyedFloorOf, surveyResult, surveyState, type SurveyState } from './survey';
 import type { FloorSum } from './turn-round';
@@ -23,9 +23,27 @@ const floors = new WeakMap<BayOfJob, SurveyedFloor | undefined>();
 /** A turn-round counts for as long as a survey does that states nothing else. */
 const TURN_ROUND_DAYS = 180;
 
+function counting(turnRounds: readonly FloorSum[], on: Day): FloorSum[] {
+  return turnRounds.filter((s) => on <= expiryOf({ date: s.on, expiresDays: TURN_ROUND_DAYS }));
+}
+
+/** A turn-round that misses what the survey says by more than this many standard deviations puts the survey aside. */
+const CONTRADICTS_SIGMAS = 3;
+
+function contradicted(survey: SurveyedFloor, sums: readonly FloorSum[]): boolean {
+  const places = sums.map((s) => s.places);
+  const { floorMm, floorLengthMm } = ASSUMED_WIDTHS;
+  const told = floorSums(survey, places, floorMm.value, floorLengthMm.value);
+  return sums.some((s, i) => {
+    const variance = (told?.covariance[i]?.[i] ?? 0) + s.standardUncertaintyMm ** 2;
+    return Math.abs(s.valueMm - (told?.meanMm[i] ?? 0)) > CONTRADICTS_SIGMAS * Math.sqrt(variance);
+  });
+}
+
 function floorKnown({ bay, on, turnRounds }: BayOfJob): SurveyedFloor | undefined {
-  const survey = surveyedFloorOf(bay, on);
-  const sums = turnRounds.filter((s) => on <= expiryOf({ date: s.on, expiresDays: TURN_ROUND_DAYS }));
+  const sums = counting(turnRounds, on);
+  const found = surveyedFloorOf(bay, on);
+  const survey = found !== undefined && contradicted(found, sums) ? undefined : found;
   if (survey === undefined && sums.length === 0) return undefined;
   const { positionSdMm, headingSdDeg, ...standing } = bay.parking;
   const parking = { ...standing, xSdMm: positionSdMm, ySdMm: positionSdMm, headingSdDeg };
@@ -82,7 +100,9 @@ export function bayLine(of: BayOfJob | undefined, disagrees: boolean): BayLine {
   const { survey } = bay;
   const result = surveyResult(bay);
   const known = surveyState(bay, on);
-  const state = disagrees ? 'disagrees' : known;
+  const floor = surveyedFloorOf(bay, on);
+  const turnedAgainst = floor !== undefined && contradicted(floor, counting(turnRounds, on));
+  const state = disagrees || turnedAgainst ? 'disagrees' : known;
   const turned = turnRounds.at(-1)?.on;
   const also = turned === undefined ? [] : [`Checked by turning a machine round on ${turned}.`];
   const line = {
@@ -120,7 +140,7 @@ function stateSentence(line: Omit<BayLine, 'sentences'>, on: Day): string {
     case 'not usable':
       return `${surveyed}: the survey does not close and is not used; unevenness of the floor counts as assumed.`;
     case 'disagrees':
-      return `${surveyed}: the readings of this job disagree with the survey, so it was not used; survey the bay anew.`;
+      return `${surveyed}: readings disagree with the survey, so it was not used; survey the bay anew.`;
     case 'not surveyed':
       return `${line.name}: floor not surveyed; its unevenness counts as assumed.`;
   }

@@ -99,6 +99,28 @@ describe('the survey', () => {
   });
 });
 
+test('a turn-round that agrees with the survey narrows the floor, one that contradicts it puts the survey aside', () => {
+  const bay = parse();
+  const on = '2026-02-01';
+  // Height of the left front spot over the mean of its neighbours: 1 - (0 + 5) / 2 = -1.5 mm by the survey.
+  const sum = (valueMm: number) => ({
+    name: 'level',
+    on,
+    places: [
+      { xMm: 1200, yMm: 400, weight: 1 },
+      { xMm: 0, yMm: 450, weight: -0.5 },
+      { xMm: 1200, yMm: -400, weight: -0.5 },
+    ],
+    valueMm,
+    standardUncertaintyMm: 0.3,
+  });
+  const of = (valueMm: number) => ({ bay, on, turnRounds: [sum(valueMm)] });
+  expect(floorOfJob(of(-1.4))?.rows).toHaveLength(7);
+  expect(floorOfJob(of(1.5))?.rows).toHaveLength(1);
+  expect(bayLine(of(-1.4), false).state).toBe('surveyed');
+  expect(bayLine(of(1.5), false).state).toBe('disagrees');
+});
+
 describe('wheel plane', () => {
   const spots = points.slice(0, 4).map((p, i) => ({ ...p, heightMm: heights[i] ?? 0 }));
 
