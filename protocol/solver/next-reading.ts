@@ -49,6 +49,7 @@ export function nextReadings(
     ...task,
     plane: expectedPlane(task, solved),
     seatingPerClamping: task.raisedToClamp === true,
+    points: 0,
     taken,
   });
   const known = knowing(scene, taken);

@@ -134,6 +134,8 @@ export interface SceneOptions {
   readonly plane: ExpectedPlane;
   readonly standardErrorMm: number;
   readonly seatingPerClamping: boolean;
+  /** Points that a chance is counted at; left out: enough for a search. None are needed where none is counted. */
+  readonly points?: number;
   /** Readings taken already, in their order. */
   readonly taken: readonly TipReading[];
 }
@@ -183,7 +185,7 @@ export function sceneOf(options: SceneOptions): Scene {
     middle: all.middle,
     seatingPerClamping: options.seatingPerClamping,
     prior: priorOf(model, options),
-    points: evenNormals(questions.length, POINTS),
+    points: evenNormals(questions.length, options.points ?? POINTS),
     unread,
   };
 }

@@ -71,14 +71,27 @@ export function planSequence(task: ReadingTask): ReadingSequence {
   });
   const all = everyPlace(task);
   const most = chanceOf(scene, after(scene, all), all);
-  const wanted = most >= DECIDING_PROBABILITY ? DECIDING_PROBABILITY : WORTHWHILE * most;
-  let sequence = sequenceOf(task, scene, cheapest(task, scene, wanted));
+  if (most < DECIDING_PROBABILITY) {
+    const nearly = designRegret(scene, all) - logarithm(WORTHWHILE);
+    return sequenceOf(task, scene, cheapest(task, scene, { regret: nearly, chance: toFloat(0) }));
+  }
+  let sequence = sequenceOf(task, scene, cheapest(task, scene, deciding(DECIDING_PROBABILITY)));
   // The search's count of the chance is coarser than the final one: when it was too kind, more is asked for.
-  for (let more = SLACK; sequence.acceptsCentred < wanted && more < 4 * SLACK; more += SLACK) {
-    if (wanted + more > most) break;
-    sequence = sequenceOf(task, scene, cheapest(task, scene, wanted + more));
+  for (let more = SLACK; !sequence.decides && more < 4 * SLACK; more += SLACK) {
+    if (DECIDING_PROBABILITY + more > most) break;
+    sequence = sequenceOf(task, scene, cheapest(task, scene, deciding(DECIDING_PROBABILITY + more)));
   }
   return sequence;
+}
+
+/** When a design is good enough: by its regret, which is quick to find, and then by the chance of acceptance. */
+interface Goal {
+  readonly regret: number;
+  readonly chance: number;
+}
+
+function deciding(chance: number): Goal {
+  return { regret: UNSURE - logarithm(chance), chance };
 }
 
 /** Every end at every heading: tells faults apart. */
@@ -145,12 +158,12 @@ function everyPlace(task: ReadingTask): number[] {
   return all;
 }
 
-function cheapest(task: ReadingTask, scene: Scene, wanted: number): number[] {
+function cheapest(task: ReadingTask, scene: Scene, goal: Goal): number[] {
   let best: number[] | undefined;
   let bestSeconds = Infinity;
   let bestRegret = Infinity;
   for (const bias of BIASES) {
-    const design = improved(task, scene, grown(task, scene, wanted, bias), wanted);
+    const design = improved(task, scene, grown(task, scene, goal, bias), goal);
     const seconds = secondsInOrder(task, design);
     const left = designRegret(scene, design);
     if (seconds < bestSeconds || (seconds === bestSeconds && left < bestRegret)) {
@@ -163,11 +176,11 @@ function cheapest(task: ReadingTask, scene: Scene, wanted: number): number[] {
 }
 
 /** Adds the place that lowers the regret most for its seconds until the design is good enough or nothing is left. */
-function grown(task: ReadingTask, scene: Scene, wanted: number, bias: number): number[] {
+function grown(task: ReadingTask, scene: Scene, goal: Goal, bias: number): number[] {
   const design: number[] = [];
   const known = after(scene, design);
   let before = designRegret(scene, design);
-  while (design.length < scene.places.length && !enough(scene, design, wanted)) {
+  while (design.length < scene.places.length && !enough(scene, design, goal)) {
     const regrets = regretsWithOneMore(scene, known, design);
     let best = -1;
     let bestRate = -Infinity;
@@ -199,18 +212,18 @@ function secondsMore(
   return bias * clampSeconds(task) + costs.captureS;
 }
 
-function improved(task: ReadingTask, scene: Scene, start: readonly number[], wanted: number): number[] {
-  let design = pruned(task, scene, start, wanted);
+function improved(task: ReadingTask, scene: Scene, start: readonly number[], goal: Goal): number[] {
+  let design = pruned(task, scene, start, goal);
   for (let round = 0; round < MOST_ROUNDS; round++) {
-    const better = exchanged(task, scene, design, wanted);
+    const better = exchanged(task, scene, design, goal);
     if (better === undefined) break;
-    design = pruned(task, scene, better, wanted);
+    design = pruned(task, scene, better, goal);
   }
   return design;
 }
 
 /** Drops readings that are not needed, the one that leaves the least regret first. */
-function pruned(task: ReadingTask, scene: Scene, start: readonly number[], wanted: number): number[] {
+function pruned(task: ReadingTask, scene: Scene, start: readonly number[], goal: Goal): number[] {
   let design = start;
   for (;;) {
     const seconds = secondsInOrder(task, design);
@@ -220,7 +233,7 @@ function pruned(task: ReadingTask, scene: Scene, start: readonly number[], wante
       const rest = without(design, i);
       const saved = seconds - secondsInOrder(task, rest);
       const loss = designRegret(scene, rest) / (saved > 0 ? saved : toFloat(1));
-      if (loss < bestLoss && enough(scene, rest, wanted)) {
+      if (loss < bestLoss && enough(scene, rest, goal)) {
         best = rest;
         bestLoss = loss;
       }
@@ -238,17 +251,17 @@ function exchanged(
   task: ReadingTask,
   scene: Scene,
   design: readonly number[],
-  wanted: number,
+  goal: Goal,
 ): number[] | undefined {
   const singles: number[][] = [];
   for (let i = 0; i < design.length; i++) singles.push(without(design, i));
-  const found = bestExchange(task, scene, design, singles, wanted);
+  const found = bestExchange(task, scene, design, singles, goal);
   if (found !== undefined) return found;
   const pairs: number[][] = [];
   for (let i = 0; i < singles.length; i++) {
     for (let j = i; j < singles[i].length; j++) pairs.push(without(singles[i], j));
   }
-  return bestExchange(task, scene, design, pairs, wanted);
+  return bestExchange(task, scene, design, pairs, goal);
 }
 
 /** Of all designs that have one place more than one of the bases: the one that costs least, then helps most. */
@@ -257,20 +270,19 @@ function bestExchange(
   scene: Scene,
   design: readonly number[],
   bases: readonly (readonly number[])[],
-  wanted: number,
+  goal: Goal,
 ): number[] | undefined {
   let best: number[] | undefined;
   let bestSeconds = secondsInOrder(task, design);
   let bestRegret = designRegret(scene, design) - 1e-9;
-  const most = UNSURE - logarithm(wanted);
   for (const base of bases) {
     const regrets = regretsWithOneMore(scene, after(scene, base), base);
     for (let place = 0; place < regrets.length; place++) {
-      if (regrets[place] < most && !holds(design, place)) {
+      if (regrets[place] < goal.regret && !holds(design, place)) {
         const other = withPlace(base, place);
         const seconds = secondsInOrder(task, other);
         const better = seconds < bestSeconds || (seconds === bestSeconds && regrets[place] < bestRegret);
-        if (better && enough(scene, other, wanted)) {
+        if (better && enough(scene, other, goal)) {
           best = other;
           bestSeconds = seconds;
           bestRegret = regrets[place];
@@ -288,12 +300,9 @@ function withPlace(base: readonly number[], place: number): number[] {
   return list;
 }
 
-function enough(scene: Scene, design: readonly number[], wanted: number): boolean {
-  // The regret is of measures taken one by one, which is a little kinder than all together.
-  return (
-    designRegret(scene, design) < UNSURE - logarithm(wanted) &&
-    chanceOf(scene, after(scene, design), design) >= wanted
-  );
+function enough(scene: Scene, design: readonly number[], goal: Goal): boolean {
+  if (!(designRegret(scene, design) < goal.regret)) return false;
+  return goal.chance === 0 || chanceOf(scene, after(scene, design), design) >= goal.chance;
 }
 
 function clampSeconds(task: ReadingTask): number {

@@ -43,7 +43,7 @@ export function levellingCampaign({ jobs, seed, ratioSd, population }: CampaignO
   for (let i = 0; i < jobs; i += 1) {
     const profile = profiles[i % profiles.length];
     if (profile === undefined) throw new Error('no profiles');
-    const job = directJob(seed + i, profile, { ratioSd, ...population });
+    const job = directJob(seed + i, profile, { ratioSd, sequence: 'quick', ...population });
     const arrival = job.stages[0];
     if (arrival === undefined) throw new Error('a job without arrival readings');
     for (const name of ['level', 'rake', 'cut height'] as const)
