@@ -59,7 +59,7 @@ const MOST_ROUNDS = 12;
 const BIASES = [1, 2, 0.5];
 /** What a sequence that cannot decide must reach of the chance that all places together give. */
 const WORTHWHILE = 0.9;
-const FINAL_POINTS = 4096;
+const FINAL_POINTS = 1024;
 
 /** The cheapest sequence found that is expected to decide; when none can, one that is nearly as good as all places together. */
 export function planSequence(task: ReadingTask): ReadingSequence {
