@@ -88,8 +88,11 @@ async function campaign(machines: number, seed: number): Promise<{ campaign: Cam
 function progress(done: number, of: number, started: number): void {
   const seconds = (performance.now() - started) / 1000;
   const left = (seconds / done) * (of - done);
-  if (!process.stderr.isTTY) return;
-  process.stderr.write(`\r${done} of ${of} machines, ${seconds.toFixed(0)} s, ${left.toFixed(0)} s to go   `);
+  const line = `${done} of ${of} machines, ${seconds.toFixed(0)} s, ${left.toFixed(0)} s to go`;
+  // A terminal shows every chunk on one line, a file one line for every tenth.
+  if (process.stderr.isTTY) process.stderr.write(`\r${line}   `);
+  else if (Math.floor((10 * done) / of) > Math.floor((10 * (done - CHUNK)) / of))
+    process.stderr.write(`${line}\n`);
 }
 
 async function only(seed: number, number: number, json: boolean): Promise<void> {
