@@ -12,7 +12,12 @@ import { refusal } from '../../host/procedure/admit';
 import { apply, currentSetting, type JobState } from '../../host/procedure/state';
 import { nextTask, type Task } from '../../host/procedure/task';
 import type { Assessment } from '../../host/procedure/assess';
-import { captureDirectly, drawFixture, type DirectCapture, type FixturePopulation } from '../../host/simulation/direct-capture';
+import {
+  captureDirectly,
+  drawFixture,
+  type DirectCapture,
+  type FixturePopulation,
+} from '../../host/simulation/direct-capture';
 import type { Population } from '../../host/simulation/population';
 import { seededRandom } from '../../host/simulation/random';
 import { createShop, type Shop, type ShopOptions } from '../../host/simulation/shop';

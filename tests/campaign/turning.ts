@@ -42,10 +42,7 @@ export function turningCampaign(options: TurningOptions): TurningFigures {
   // Past jobs are dear: one history serves as many machines of its model.
   const machinesOfAModel = Math.max(1, pastJobs);
   for (let i = 0; sum.turned < jobs && i < 4 * jobs; i += machinesOfAModel) {
-    const profile = withUncertainty(
-      profiles[(i / machinesOfAModel) % profiles.length],
-      ratioSd,
-    );
+    const profile = withUncertainty(profiles[(i / machinesOfAModel) % profiles.length], ratioSd);
     const machine = asBuilt(profile, seed + i, ratioSd);
     const past = Array.from({ length: pastJobs }, (_, k) =>
       directJob(seed + 1_000_000 + i + k, profile, optionsOf(machine, `past ${k}`)),
