@@ -200,7 +200,7 @@ function hiddenText(profile: MachineProfile, hidden: Faults['hidden']): string[]
   return [
     ...line('bent blade', 'A bent blade', 'read both of its ends'),
     ...line('bent shaft or dirty hub face', 'A bent shaft', 'read both ends of its blade'),
-    ...line('spindle tilted', 'Not every tilt of a spindle', 'a third heading shows it'),
+    ...line('spindle tilted', 'A tilted spindle', 'a third heading shows it'),
     ...line('spindle high or low', 'A high or low spindle', 'more headings on the other spindles show it'),
     ...(hidden.some((h) => h.kind === 'twisted shell')
       ? ['A twisted shell would hardly show in these readings.']
