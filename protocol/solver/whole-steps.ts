@@ -29,8 +29,8 @@ export interface StepTurning extends Turning {
 
 /** A hanger with no more slack than this feels as if it carried (common practice, no source). */
 export const SLACK_LIMIT_MM = 0.3;
-/** Answers this near to the best one, as a share of its probability, are as good. */
-const AS_GOOD = 0.01;
+/** Answers this near to the best one, as a share of its probability, are as good: decision 0006 says why so near. */
+const AS_GOOD = 0.0005;
 /** Below this probability everywhere the least violation is looked for. */
 const HOPELESS = 0.01;
 /** Nothing better is looked for once this little is missing. */
