@@ -49,7 +49,7 @@ const program = new Command('swathplane')
 program
   .command('demo')
   .description('a complete levelling in a simulated shop: real firmware, real protocol, invented machine')
-  .option('--seed <number>', 'another number, another machine, floor and technician', whole, 7)
+  .option('--seed <number>', 'another number, another machine, floor and technician', whole, 1)
   .option('--machine <name>', 'an invented machine; `swathplane machines` lists them', 'orrinshaw-106')
   .option('--height <mm>', 'cut height that it is levelled at, where not the profile’s', whole)
   .option('--taped', 'the geometry is only known from a tape, to 10 mm; the simulated machine differs')
