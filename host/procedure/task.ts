@@ -4,8 +4,9 @@
  */
 import { numberedError } from '../errors/errors';
 import type { Decision, StepTarget, TurningFinding } from '../ledger/events';
-import { CLOSING_LIMIT_MM, headFor, OPENING_LIMIT_MM } from '../gauging/height-master';
+import { headFor, OPENING_LIMIT_MM } from '../gauging/height-master';
 import { assess, masterErrorMm, type Assessment, type TipReadingOfJob } from './assess';
+import { capsOf, lastHead } from './caps';
 import { CAUTIONS } from './cautions';
 import { trialTurns } from './gains';
 import { readTip, readTips, whyReadingEnds } from './read-tips';
@@ -300,50 +301,6 @@ function closing(state: JobState): Task {
   const decision = caps.length > 0 && decided === 'pass' ? 'undecided' : decided;
   const advice = decided === 'undecided' ? adviceOnUndecided(state, settingOf(state)) : undefined;
   return { do: 'close', decision, caps, ...(advice === undefined ? {} : { advice }) };
-}
-
-/** The head stays as it was for the last tip: turning it would not show that the fixture still reads true. */
-function lastHead(state: JobState): number {
-  return (
-    standing(state)
-      .filter((r) => r.target.kind === 'tip')
-      .at(-1)?.capture.headPosition ?? 0
-  );
-}
-
-/** What keeps a pass from being called one: open preparation items and a fixture that does not read true. */
-export function capsOf(state: JobState): string[] {
-  const caps: string[] = [];
-  for (const item of state.profile.preparation) {
-    const answer = state.prepared[item.id];
-    const outside =
-      typeof answer === 'number' &&
-      item.number !== undefined &&
-      (answer < item.number.lower || answer > item.number.upper);
-    if (answer === 'no' || outside) caps.push(`not prepared: ${item.text}`);
-  }
-  for (const { identity } of state.fixtures) {
-    const errorsMm = (when: MasterTarget['when'], head?: number) =>
-      standing(state)
-        .filter(
-          (r) => r.fixtureId === identity.fixtureId && r.target.kind === 'master' && r.target.when === when,
-        )
-        .filter((r) => head === undefined || r.capture.headPosition === head)
-        .map((r) => masterErrorMm(r));
-    const opening = errorsMm('opening');
-    const closingErrors = errorsMm('closing');
-    if (opening.some((e) => Math.abs(e) > OPENING_LIMIT_MM))
-      caps.push(`fixture ${identity.fixtureId} is off on its height master`);
-    const shift = mean(closingErrors) - mean(errorsMm('opening', lastHead(state)));
-    if (closingErrors.length > 0 && Math.abs(shift) > CLOSING_LIMIT_MM) {
-      caps.push(`fixture ${identity.fixtureId} read ${shift.toFixed(2)} mm differently at the end`);
-    }
-  }
-  return caps;
-}
-
-function mean(values: number[]): number {
-  return values.length === 0 ? 0 : values.reduce((a, b) => a + b, 0) / values.length;
 }
 
 function settingOf(state: JobState): Setting {

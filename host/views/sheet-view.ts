@@ -5,7 +5,7 @@ import type { MachineProfile } from '../machines/profile';
 import { assess } from '../procedure/assess';
 import { CAUTIONS } from '../procedure/cautions';
 import { replay, standing, type JobState, type Reading } from '../procedure/state';
-import { capsOf } from '../procedure/task';
+import { capsOf } from '../procedure/caps';
 import { masterErrorMm } from '../procedure/assess';
 import { stageView, type StageView } from './stage-view';
 
