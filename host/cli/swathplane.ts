@@ -8,7 +8,7 @@ import type { DemoOptions } from './demo';
 import { reportAndExitCode } from './failure';
 import type { FixtureOptions } from './fixture';
 import type { JobOptions } from './job';
-import type { MachinesOptions } from './machines';
+import type { MachinesOptions, NewMachineOptions } from './machines';
 import type { RecordsOptions } from './records';
 import type { SequenceOptions } from './sequence';
 import type { SheetOptions } from './sheet';
@@ -34,11 +34,32 @@ const whole = (text: string) => {
   return Number(text);
 };
 
+const millimetres = (text: string) => {
+  if (!/^-?\d{1,4}(\.\d+)?$/.test(text)) throw new InvalidArgumentError('A number is wanted.');
+  return Number(text);
+};
+/** Dimensions carry their unit in the file and not on the command line. */
+const IN_MM = [
+  'bladeLength',
+  'spacing',
+  'stagger',
+  'wheelbase',
+  'frontTrack',
+  'rearTrack',
+  'cutHeight',
+  'deckAhead',
+  'uncertainty',
+];
+const tapeOptions = (options: Record<string, unknown>): NewMachineOptions =>
+  Object.fromEntries(Object.entries(options).map(([k, v]) => [IN_MM.includes(k) ? `${k}Mm` : k, v]));
+
 const program = new Command('swathplane')
   .description(
     'Levels a mower deck with a fixture on the blade tip, says how sure it is, and keeps the record.',
   )
   .version(SWATHPLANE_VERSION)
+  // A command and its subcommands may have options of one name.
+  .enablePositionalOptions()
   .exitOverride()
   .configureOutput({ writeErr: () => {} })
   .addHelpText(
@@ -137,13 +158,47 @@ program
   .addOption(json())
   .action(async (options: FixtureOptions) => run(async () => (await import('./fixture')).fixture(options)));
 
-program
+const machines = program
   .command('machines [machine]')
-  .description('list machine profiles, or check and show one')
+  .enablePositionalOptions()
+  .description('list machine profiles, or check and show one; `machines new` makes one from a tape')
   .option('--schema', 'print the JSON schema of a profile')
   .addOption(json())
   .action(async (name: string | undefined, options: MachinesOptions) =>
     run(async () => (await import('./machines')).machines(name, options)),
+  );
+
+machines
+  .command('new [model]')
+  .description('a profile for a machine never seen before, from five things taken with a tape')
+  .option('--family <name>', 'how the deck is carried; `machines` lists families')
+  .option('--blades <number>', '1 to 5', millimetres)
+  .option('--blade-length <mm>', 'of one blade, tip to tip', millimetres)
+  .option('--spacing <mm>', 'from spindle to spindle across the machine', millimetres)
+  .option(
+    '--stagger <mm>',
+    'how far every second spindle from the left stands ahead; negative: behind',
+    millimetres,
+  )
+  .option('--wheelbase <mm>', 'from the drive axle to the front axle', millimetres)
+  .option('--front-track <mm>', 'between the middles of the front tyres; 0: one front wheel', millimetres)
+  .option('--rear-track <mm>', 'between the middles of the rear tyres', millimetres)
+  .option('--counter-clockwise', 'the blades turn that way seen from above; else clockwise')
+  .option('--cut-height <mm>', 'that the owner uses most', millimetres)
+  .option(
+    '--deck-ahead <mm>',
+    'from the drive axle to the middle of the spindles; left out: as usual',
+    millimetres,
+  )
+  .option('--ground-plane <how>', 'pivoting front axle, or rigid four wheels; left out: as usual')
+  .option('--timed', 'a belt couples the blades, which stand square to their neighbours')
+  .option('--uncertainty <mm>', 'standard deviation of every dimension; left out: 10', millimetres)
+  .option('--from <file>', 'the dimensions from a JSON file; options given besides replace them')
+  .option('--to <file>', 'the profile to write; left out: the name of the model')
+  .option('--schema', 'print the JSON schema of the file of dimensions')
+  .addOption(json())
+  .action(async (model: string | undefined, options: Record<string, unknown>) =>
+    run(async () => (await import('./machines')).newMachine(model, tapeOptions(options))),
   );
 
 program

@@ -37,6 +37,7 @@ export const HOST_ERRORS = [
   { number: 303, name: 'profile contradictory', cause: 'two statements of the machine profile cannot both be true', nextStep: 'measure again and correct one of the fields named' },
   { number: 304, name: 'blade not measurable', cause: 'swing blades hang loose and have no fixed height', nextStep: "this tool cannot level this machine; follow the maker's manual" },
   { number: 305, name: 'no such machine', cause: 'no profile has this name', nextStep: '`swathplane machines` lists the profiles; a file name works too' },
+  { number: 306, name: 'dimensions incomplete', cause: 'the dimensions taken from the machine lack something or have it in the wrong form', nextStep: 'correct the dimensions named; `swathplane machines new --help` says what is measured from where' },
   // 350: readings and what is computed from them
   { number: 351, name: 'readings unreadable', cause: 'the file of readings is not in the documented form', nextStep: 'correct the fields named; `swathplane solve --help` shows the form' },
   { number: 352, name: 'plane not determined', cause: 'the readings do not fix the plane of the deck', nextStep: 'read more tips: at least three that do not lie on one line' },

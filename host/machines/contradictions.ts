@@ -109,10 +109,15 @@ function wheelFaults({ groundPlane, wheels, spindles }: MachineProfile): string[
   return faults;
 }
 
-function spindleFaults({ spindles, timedDeck }: MachineProfile): string[] {
+function spindleFaults({ spindles, timedDeck, uncertaintyMm }: MachineProfile): string[] {
+  // What a tape gave is contradictory only beyond what it is uncertain (k = 2, a difference of two places).
+  const slackMm =
+    uncertaintyMm === undefined
+      ? 0
+      : 2 * Math.SQRT2 * Math.hypot(uncertaintyMm.spindleMm, uncertaintyMm.tipRadiusMm);
   // Timed blades may sweep over one another's circle, and a stacked blade turns above its own.
   const collisions = pairs(timedDeck === true ? [] : spindles.filter((s) => s.stackedOn === undefined))
-    .filter(([a, b]) => distanceMm(a, b) < a.tipRadiusMm + b.tipRadiusMm)
+    .filter(([a, b]) => distanceMm(a, b) + slackMm < a.tipRadiusMm + b.tipRadiusMm)
     .map(
       ([a, b]) =>
         `spindles: the blade circles of '${a.name}' and '${b.name}' collide: ${round(distanceMm(a, b))} mm apart, radii ${a.tipRadiusMm} and ${b.tipRadiusMm} mm`,
@@ -121,7 +126,7 @@ function spindleFaults({ spindles, timedDeck }: MachineProfile): string[] {
   const fromRight = [...spindles].sort((a, b) => a.yMm - a.tipRadiusMm - (b.yMm - b.tipRadiusMm));
   fromRight.reduce((reached, next) => {
     const gapMm = next.yMm - next.tipRadiusMm - (reached.yMm + reached.tipRadiusMm);
-    if (gapMm > 0)
+    if (gapMm > slackMm)
       gaps.push(
         `spindles: '${reached.name}' and '${next.name}' leave a strip of ${round(gapMm)} mm uncut between them`,
       );
@@ -132,7 +137,24 @@ function spindleFaults({ spindles, timedDeck }: MachineProfile): string[] {
       .filter(([from, to]) => turnDeg(from, to) === 0)
       .map(([from]) => `spindles[${i}] '${spindle.name}': a blocked arc begins and ends at ${from} degrees`),
   );
-  return [...collisions, ...gaps, ...arcs, ...stackFaults(spindles)];
+  return [
+    ...collisions,
+    ...gaps,
+    ...arcs,
+    ...timingFaults(spindles, timedDeck === true),
+    ...stackFaults(spindles),
+  ];
+}
+
+function timingFaults(spindles: MachineProfile['spindles'], timed: boolean): string[] {
+  return spindles.flatMap(({ name, timedOffsetDeg }, i) => {
+    const where = `spindles[${i}] '${name}'`;
+    if (timed && timedOffsetDeg === undefined)
+      return [`${where}: the deck is timed, but timedOffsetDeg does not say where this blade stands`];
+    return !timed && timedOffsetDeg !== undefined
+      ? [`${where}: timedOffsetDeg says where a timed blade stands, but timedDeck is not true`]
+      : [];
+  });
 }
 
 function stackFaults(spindles: MachineProfile['spindles']): string[] {

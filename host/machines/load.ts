@@ -3,6 +3,7 @@ import { readFileSync } from 'node:fs';
 import { z } from 'zod';
 import { numberedError } from '../errors/errors';
 import { contradictionsOf } from './contradictions';
+import { formFaults } from './form-faults';
 import { findJsonFault } from './json-fault';
 import { profileSchema } from './profile';
 import type { MachineProfile } from './profile';
@@ -35,15 +36,18 @@ const OWN_PROFILES: readonly unknown[] = [
  * that cannot all be true, all of them) and 304 (swing blades).
  */
 export function parseProfile(text: string, source: string): MachineProfile {
+  return checkProfile(readJson(text, source), source);
+}
+
+/** The JSON written in `text`. Throws 301 with line and column. */
+export function readJson(text: string, source: string): unknown {
   const plain = text.startsWith('\ufeff') ? text.slice(1) : text;
   const fault = findJsonFault(plain);
-  if (fault !== undefined) {
-    throw numberedError(
-      'profile unreadable',
-      `${source}, line ${fault.line}, column ${fault.column}: expected ${fault.expected}`,
-    );
-  }
-  return checkProfile(JSON.parse(plain), source);
+  if (fault === undefined) return JSON.parse(plain);
+  throw numberedError(
+    'profile unreadable',
+    `${source}, line ${fault.line}, column ${fault.column}: expected ${fault.expected}`,
+  );
 }
 
 /**
@@ -80,79 +84,20 @@ function plainName(name: string): string {
   return name.toLowerCase().replace(/[^a-z0-9]+/g, '-');
 }
 
-function checkProfile(data: unknown, source: string): MachineProfile {
+/** The profile that `data` is; `source` says in errors where it comes from. Throws 302, 303 and 304. */
+export function checkProfile(data: unknown, source: string): MachineProfile {
   if (typeof data === 'object' && data !== null && 'bladeKind' in data && data.bladeKind === 'swing') {
     throw numberedError('blade not measurable', source);
   }
   const checked = profileSchema.safeParse(data);
   if (!checked.success) {
-    const faults = checked.error.issues.flatMap((issue) => wordIssue(issue, data));
-    throw numberedError('profile incomplete', `${source}: ${faults.join('; ')}`);
+    throw numberedError(
+      'profile incomplete',
+      `${source}: ${formFaults(checked.error, data, 'a profile').join('; ')}`,
+    );
   }
   const contradictions = contradictionsOf(checked.data);
   if (contradictions.length > 0)
     throw numberedError('profile contradictory', `${source}: ${contradictions.join('; ')}`);
   return checked.data;
-}
-
-/** One fault of form as path, what is expected and what was found. */
-function wordIssue(issue: z.core.$ZodIssue, data: unknown): string[] {
-  const path = wordPath(issue.path);
-  if (issue.code === 'unrecognized_keys') {
-    return issue.keys.map((key) => `${wordPath([...issue.path, key])}: not a field of a profile`);
-  }
-  return [`${path}: expected ${expectation(issue)}, found ${wordFound(valueAt(data, issue.path))}`];
-}
-
-function expectation(issue: z.core.$ZodIssue): string {
-  if (issue.code === 'invalid_type') return issue.expected === 'tuple' ? 'a list' : article(issue.expected);
-  if (issue.code === 'too_small')
-    return bound(issue.origin, issue.inclusive === false ? 'more than' : 'at least', issue.minimum);
-  if (issue.code === 'too_big')
-    return bound(issue.origin, issue.inclusive === false ? 'less than' : 'at most', issue.maximum);
-  if (issue.code === 'invalid_value') return issue.values.map((value) => `'${String(value)}'`).join(' or ');
-  // The issue lists the values of a discriminator beside what its type declares.
-  if (issue.code === 'invalid_union' && 'options' in issue)
-    return (issue.options as string[]).map((option) => `'${option}'`).join(' or ');
-  if (issue.code === 'invalid_format' && issue.format === 'regex') return 'small letters, digits and hyphens';
-  return issue.message;
-}
-
-function bound(origin: string, relation: string, limit: number | bigint): string {
-  const of = origin === 'string' ? ' characters' : origin === 'array' ? ' entries' : '';
-  return `${relation} ${limit}${of}`;
-}
-
-function article(type: string): string {
-  const words: Record<string, string> = {
-    array: 'a list',
-    object: 'an object',
-    boolean: 'true or false',
-    string: 'a text',
-  };
-  return words[type] ?? `a ${type}`;
-}
-
-function wordPath(path: readonly PropertyKey[]): string {
-  if (path.length === 0) return 'the whole file';
-  return path.reduce<string>((text, key) => {
-    if (typeof key === 'number') return `${text}[${key}]`;
-    return text === '' ? String(key) : `${text}.${String(key)}`;
-  }, '');
-}
-
-function valueAt(data: unknown, path: readonly PropertyKey[]): unknown {
-  return path.reduce<unknown>(
-    (value, key) =>
-      typeof value === 'object' && value !== null ? (value as Record<PropertyKey, unknown>)[key] : undefined,
-    data,
-  );
-}
-
-function wordFound(value: unknown): string {
-  if (value === undefined) return 'nothing';
-  if (Array.isArray(value)) return `a list of ${value.length}`;
-  if (typeof value === 'object' && value !== null) return 'an object';
-  const text = typeof value === 'string' ? `'${value}'` : JSON.stringify(value);
-  return text.length > 60 ? `${text.slice(0, 57)}...` : text;
 }

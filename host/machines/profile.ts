@@ -31,6 +31,8 @@ const spindle = z.strictObject({
   blockedArcsDeg: z.array(z.tuple([headingDeg, headingDeg])),
   /** The upper blade of a stacked cross is listed like a spindle of its own, so far above the lower one's tip circle. */
   stackedOn: z.strictObject({ spindle: name, aboveMm: z.number().gt(0).max(100) }).optional(),
+  /** On a timed deck: where this blade's end A points while the ends A of those at 0 point forward. */
+  timedOffsetDeg: headingDeg.optional(),
 });
 
 /** What carries the deck at one place: a hanger, an arm, a rod or a wheel. */
@@ -120,7 +122,7 @@ const tapeUncertainty = z.strictObject({
   spindleMm: z.number().min(0).max(50),
   tipRadiusMm: z.number().min(0).max(50),
   wheelMm: z.number().min(0).max(50),
-  hangerMm: z.number().min(0).max(50),
+  hangerMm: z.number().min(0).max(200),
 });
 
 const skirtEdge = z.strictObject({

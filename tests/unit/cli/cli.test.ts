@@ -188,3 +188,44 @@ describe('the demo', () => {
     expect(readFileSync(join(folder, 'again.pdf')).equals(readFileSync(join(folder, demo.sheet)))).toBe(true);
   });
 });
+
+describe('machines new', () => {
+  const words =
+    '--family walk-behind --blades 1 --blade-length 510 --wheelbase 640 --front-track 470 --rear-track 490 --cut-height 60';
+
+  it('writes a profile that the other commands take, and never over one that is there', () => {
+    const made = swathplane('machines', 'new', 'Shed 51', ...words.split(' '));
+    expect(made.code).toBe(0);
+    expect(made.out).toContain(
+      'level: -3 to 3 mm (shop limit): + centre pointing left − centre pointing right',
+    );
+    const shown = JSON.parse(swathplane('machines', 'shed-51.json').out) as { uncertaintyMm: object };
+    expect(shown.uncertaintyMm).toEqual({ spindleMm: 10, tipRadiusMm: 5, wheelMm: 10, hangerMm: 80 });
+    expect(swathplane('sequence', '--machine', 'shed-51.json').code).toBe(0);
+    const again = swathplane('machines', 'new', 'Shed 51', ...words.split(' '));
+    expect([again.code, again.err]).toEqual([3, expect.stringContaining('shed-51.json exists already')]);
+  });
+
+  it('takes a file of dimensions, prints its schema, and refuses with a number and what is wanted', () => {
+    const file = fileWith('dimensions.json', {
+      model: 'Shed 76',
+      family: 'mid-mount hung',
+      blades: 1,
+      bladeLengthMm: 760,
+      wheelbaseMm: 1150,
+      frontTrackMm: 0,
+      rearTrackMm: 660,
+      rotation: 'clockwise',
+      cutHeightMm: 65,
+    });
+    const made = JSON.parse(swathplane('machines', 'new', '--from', file, '--json').out) as {
+      profile: { groundPlane: string };
+    };
+    expect(made.profile.groundPlane).toBe('three wheels');
+    const schema = swathplane('machines', 'new', '--schema').out;
+    expect(JSON.parse(schema)).toHaveProperty('properties.bladeLengthMm');
+    const bare = swathplane('machines', 'new', 'X', '--blades', '3');
+    expect([bare.code, bare.err]).toEqual([3, expect.stringContaining('E306')]);
+    expect(swathplane('machines', 'new').err).toContain('E403');
+  });
+});

@@ -27,7 +27,7 @@ function broken(change: Break): NumberedError {
   return refusal(() => parseProfile(JSON.stringify(draft), 'shed.json'));
 }
 
-const FOR_FAMILIES = ['kind', 'atHeights', 'loadShare', 'stackedOn', 'timedDeck'];
+const FOR_FAMILIES = ['kind', 'atHeights', 'loadShare', 'stackedOn', 'timedDeck', 'timedOffsetDeg'];
 const OPTIONAL = [...FOR_FAMILIES, 'passOverlapMm', 'skirt', 'uncertaintyMm'];
 
 /** Number of the refusal; undefined when nothing is refused. */

@@ -4,7 +4,8 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { listProfiles, loadProfile, parseProfile, profileJsonSchema } from '../../../host/machines/load';
 import { profileAtHeight } from '../../../host/machines/at-height';
-import { FAMILIES, type MachineProfile } from '../../../host/machines/profile';
+import { FAMILIES } from '../../../host/machines/profile';
+import { tipSums } from './tip-sums';
 
 const profiles = listProfiles();
 const table = (name: string) =>
@@ -70,8 +71,10 @@ describe.each(profiles.map((p) => [p.model, p] as const))('%s', (_model, profile
   });
 
   test('level sees no rake, rake sees no level, and each counts a slope over its span', () => {
-    const slopes = (name: string, slopeX: number, slopeY: number) =>
-      sumOver(profile, name, (x, y) => slopeX * x + slopeY * y);
+    const slopes = (name: string, slopeX: number, slopeY: number) => {
+      const [, forwardMm, leftMm] = tipSums(profile, name);
+      return slopeX * forwardMm + slopeY * leftMm;
+    };
     const spanOf = (name: string) => profile.measures.find((m) => m.name === name && m.what === 'tips');
     const level = spanOf('level');
     const rake = spanOf('rake');
@@ -89,7 +92,7 @@ describe.each(profiles.map((p) => [p.model, p] as const))('%s', (_model, profile
 
   test('cut height is the foremost tip, and every blade’s bend is limited', () => {
     const foremostMm = Math.max(...profile.spindles.map((s) => s.xMm + s.tipRadiusMm));
-    expect(sumOver(profile, 'cut height', (x) => x)).toBeCloseTo(foremostMm, 9);
+    expect(tipSums(profile, 'cut height')[1]).toBeCloseTo(foremostMm, 9);
     const bends = profile.measures.flatMap((m) => (m.what === 'bend' ? [m.spindle] : []));
     expect(bends).toEqual(profile.spindles.map((s) => s.name));
   });
@@ -98,22 +101,3 @@ describe.each(profiles.map((p) => [p.model, p] as const))('%s', (_model, profile
     expect(parseProfile(JSON.stringify(profile), 'copy')).toEqual(profile);
   });
 });
-
-/** The weighted sum of some height over the tips of a measure. */
-function sumOver(
-  profile: MachineProfile,
-  measure: string,
-  heightAt: (xMm: number, yMm: number) => number,
-): number {
-  const found = profile.measures.find((m) => m.name === measure);
-  if (found?.what !== 'tips') throw new Error(`no measure ${measure}`);
-  return found.terms.reduce((sum, { spindle, headingDeg, weight }) => {
-    const s = profile.spindles.find(({ name }) => name === spindle);
-    if (s === undefined) throw new Error(`no spindle ${spindle}`);
-    const heading = (headingDeg * Math.PI) / 180;
-    return (
-      sum +
-      weight * heightAt(s.xMm + s.tipRadiusMm * Math.cos(heading), s.yMm + s.tipRadiusMm * Math.sin(heading))
-    );
-  }, 0);
-}
