@@ -1,5 +1,5 @@
 /** What the solver is told of a machine to say which of its tips to read: places, limits, costs. */
-import type { Layout, Place, ReadingTask } from '../../protocol/solver';
+import type { Crank, Layout, Place, ReadingTask } from '../../protocol/solver';
 import { edgesFor, headFor, NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
 import { widthValues } from '../gauging/widths';
 import type { MachineProfile } from '../machines/profile';
@@ -14,7 +14,7 @@ const STANDARD_ERROR_MM = 0.02;
 export function readingTask(state: Pick<JobState, 'profile' | 'readingCosts'>, layout: Layout): ReadingTask {
   const { profile, readingCosts } = state;
   const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, headFor(profile.cutHeightMm));
-  const crankOf = cranksOf(profile);
+  const cranks = cranksOf(profile);
   return {
     layout,
     widths: widthValues((lowMm + highMm) / 2),
@@ -22,7 +22,7 @@ export function readingTask(state: Pick<JobState, 'profile' | 'readingCosts'>, l
     places: placesOf(profile),
     standardErrorMm: STANDARD_ERROR_MM,
     ...(readingCosts === undefined ? {} : { costs: readingCosts }),
-    ...(crankOf === undefined ? {} : { crankOf }),
+    ...(cranks === undefined ? {} : { cranks }),
   };
 }
 
@@ -52,12 +52,22 @@ export function isBlocked(profile: MachineProfile, spindleName: string, headingD
   return arcs.some(([from, to]) => turn(headingDeg - from) <= turn(to - from));
 }
 
+/** Upper and lower blade of a stacked cross stand square to one another. */
+const CROSS_DEG = 90;
+
 /** Blades that turn together: all of a timed deck, and the two of a stacked cross. Undefined when each turns by itself. */
-function cranksOf({ spindles, timedDeck }: MachineProfile): number[] | undefined {
-  if (timedDeck === true) return spindles.map(() => 0);
+function cranksOf({ spindles, timedDeck }: MachineProfile): Crank[] | undefined {
+  if (timedDeck === true) {
+    const first = spindles[0]?.rotation;
+    return spindles.map(({ timedOffsetDeg = 0, rotation }) => ({
+      number: 0,
+      offsetDeg: timedOffsetDeg,
+      sense: rotation === first ? 1 : -1,
+    }));
+  }
   if (spindles.every((s) => s.stackedOn === undefined)) return undefined;
-  return spindles.map((s, i) => {
-    const lower = spindles.findIndex((other) => other.name === s.stackedOn?.spindle);
-    return lower < 0 ? i : lower;
+  return spindles.map(({ stackedOn }, i) => {
+    const lower = spindles.findIndex((other) => other.name === stackedOn?.spindle);
+    return { number: lower < 0 ? i : lower, offsetDeg: lower < 0 ? 0 : CROSS_DEG, sense: 1 };
   });
 }

@@ -41,7 +41,7 @@ export function createBlades(
       throw new Error(`the machine has no spindle ${fault.spindle}`);
     }
   }
-  return profile.spindles.map((spindle): Blade => {
+  const blades = profile.spindles.map((spindle): Blade => {
     const blade = {
       name: spindle.name,
       xMm: spindle.xMm,
@@ -58,6 +58,36 @@ export function createBlades(
     for (const fault of faults) if (fault.spindle === spindle.name) putIn(fault, blade);
     return blade;
   });
+  for (const [i, blade] of blades.entries()) blade.headingDeg = coupledHeadingDeg(profile, blades, i);
+  return blades;
+}
+
+/** Heading that belt, gears or the bolt of a cross give a blade from the one that it is coupled to; its own where there is none. */
+function coupledHeadingDeg(profile: MachineProfile, blades: readonly Blade[], index: number): number {
+  const spindle = profile.spindles[index];
+  const lower = profile.spindles.findIndex((s) => s.name === spindle.stackedOn?.spindle);
+  if (lower >= 0) return shortWayDeg(0, blades[lower].headingDeg + 90);
+  const first = profile.spindles[0];
+  if (profile.timedDeck !== true || spindle === first) return blades[index].headingDeg;
+  const crankDeg = blades[0].headingDeg - (first.timedOffsetDeg ?? 0);
+  const along = spindle.rotation === first.rotation ? 1 : -1;
+  return shortWayDeg(0, (spindle.timedOffsetDeg ?? 0) + along * crankDeg);
+}
+
+/** Turns the blades that are coupled to blade `index`, which has just been turned by this angle. */
+export function turnCoupled(
+  profile: MachineProfile,
+  blades: readonly Blade[],
+  index: number,
+  byDeg: number,
+): void {
+  const { name, rotation, stackedOn } = profile.spindles[index];
+  for (const [i, other] of profile.spindles.entries()) {
+    const cross = other.stackedOn?.spindle === name || stackedOn?.spindle === other.name;
+    if (i === index || !(cross || profile.timedDeck === true)) continue;
+    const along = other.rotation === rotation ? 1 : -1;
+    blades[i].headingDeg = shortWayDeg(0, blades[i].headingDeg + along * byDeg);
+  }
 }
 
 /** Half the height of end A above end B as the blade is fitted now. */

@@ -1,5 +1,5 @@
 import type { MachineProfile } from '../machines/profile';
-import { shortWayDeg, type Blade, type BladeEnd } from './blade';
+import { shortWayDeg, turnCoupled, type Blade, type BladeEnd } from './blade';
 import type { Deck } from './deck';
 import type { Linkage } from './linkage';
 import { addPlanes } from './plane';
@@ -138,12 +138,7 @@ export function createTechnician(tools: TechnicianTools): Technician {
       const blade = blades[hold.spindle];
       const before = blade.headingDeg;
       blade.headingDeg = hold.end === 'A' ? trueDeg : shortWayDeg(180, trueDeg);
-      // A belt couples the blades of a timed deck: all turn by the same angle.
-      if (profile.timedDeck === true) {
-        const turnedDeg = shortWayDeg(before, blade.headingDeg);
-        for (const other of blades)
-          if (other !== blade) other.headingDeg = shortWayDeg(0, other.headingDeg + turnedDeg);
-      }
+      turnCoupled(profile, blades, hold.spindle, shortWayDeg(before, blade.headingDeg));
       return timeline.begin('move', population.turnBladeMs, { hold: { ...hold, headingDeg: trueDeg } });
     },
     knock: () => timeline.begin('move', population.pressMs, { hold: knocked(onBlade()) }),

@@ -98,5 +98,5 @@ export { acceptedShare } from './acceptance';
 export { DECIDING_PROBABILITY, READING_COSTS, type ReadingCosts } from './design';
 export type { Place } from './scene';
 export { nextReadings, type Outlook } from './next-reading';
-export type { SequenceStep } from './reading-order';
+export type { Crank, SequenceStep } from './reading-order';
 export { fullSequence, planSequence, type ReadingSequence, type ReadingTask } from './sequence';

@@ -10,7 +10,16 @@ export interface Order {
   readonly places: readonly Place[];
   readonly costs?: ReadingCosts;
   readonly raisedToClamp?: boolean;
-  readonly crankOf?: readonly number[];
+  readonly cranks?: readonly Crank[];
+}
+
+/** What a blade turns with. Blades with one number share a crank angle and never move against one another. */
+export interface Crank {
+  readonly number: number;
+  /** Where the blade's marked end A points while the crank's angle is 0. */
+  readonly offsetDeg: number;
+  /** 1: heading and crank angle grow together; -1: geared to turn the other way. */
+  readonly sense: 1 | -1;
 }
 
 export interface SequenceStep extends Place {
@@ -23,7 +32,9 @@ const SAME_HEADING_DEG = 1;
 
 /**
  * From left to right, both ends of a blade one after the other; the spindle and end of the place `last` come last, unless
- * it is -1. On blades that turn together a clamping begins with the heading at which they stand already, if it is wanted.
+ * it is -1. On blades that turn together a clamping begins with the heading at which its blade stands already, if it is
+ * wanted: each stands at its own offset from the crank that they share, so two readings need no turn in between when, and
+ * only when, they ask for one crank angle.
  */
 export function inOrder(task: Order, design: readonly number[], last: number): SequenceStep[] {
   const costs = task.costs ?? READING_COSTS;
@@ -32,15 +43,16 @@ export function inOrder(task: Order, design: readonly number[], last: number): S
   const standing: number[] = [];
   for (let k = 0; k < task.layout.spindles.length; k++) standing.push(NaN);
   for (const { spindle, end } of endsInOrder(task, last)) {
-    const crank = task.crankOf === undefined ? -1 : task.crankOf[spindle];
-    const at = task.crankOf === undefined ? spindle : crank;
-    const headings = headingsFrom(task, design, spindle, end, standing[at]);
+    const shared = task.cranks !== undefined;
+    const crank = crankFor(task, spindle);
+    const headings = headingsFrom(task, design, spindle, end, standing[crank.number]);
     for (let i = 0; i < headings.length; i++) {
       const headingDeg = headings[i];
-      const angle = markedEndDeg(headingDeg, end);
+      const angle = crankDeg(crank, headingDeg, end);
+      const stood = standing[crank.number];
       // A blade that turns alone is turned while it is clamped; one that turns others with it takes its time.
-      const turned = !(apartDeg(standing[at], angle) < SAME_HEADING_DEG) && !Number.isNaN(standing[at]);
-      const turn = i > 0 || (crank >= 0 && turned) ? costs.turnS : 0;
+      const turned = !(apartDeg(stood, angle) < SAME_HEADING_DEG) && !Number.isNaN(stood);
+      const turn = i > 0 || (shared && turned) ? costs.turnS : 0;
       steps.push({
         spindle,
         headingDeg,
@@ -48,7 +60,7 @@ export function inOrder(task: Order, design: readonly number[], last: number): S
         reclamp: i === 0,
         seconds: toFloat((i === 0 ? clamp : 0) + turn + costs.captureS),
       });
-      standing[at] = angle;
+      standing[crank.number] = angle;
     }
   }
   return steps;
@@ -57,7 +69,7 @@ export function inOrder(task: Order, design: readonly number[], last: number): S
 /** Seconds of a set of places in its order. */
 export function secondsInOrder(task: Order, design: readonly number[]): number {
   let seconds = toFloat(0);
-  if (task.crankOf !== undefined) {
+  if (task.cranks !== undefined) {
     for (const step of inOrder(task, design, -1)) seconds += step.seconds;
     return seconds;
   }
@@ -123,17 +135,26 @@ function headingsFrom(
     }
   }
   if (up.length === 0 || Number.isNaN(standing)) return up;
+  const crank = crankFor(task, spindle);
   let nearest = 0;
   for (let i = 1; i < up.length; i++) {
-    const here = apartDeg(markedEndDeg(up[i], end), standing);
-    if (here < apartDeg(markedEndDeg(up[nearest], end), standing)) nearest = i;
+    const here = apartDeg(crankDeg(crank, up[i], end), standing);
+    if (here < apartDeg(crankDeg(crank, up[nearest], end), standing)) nearest = i;
   }
   const turned: number[] = [];
   for (let i = 0; i < up.length; i++) turned.push(up[(nearest + i) % up.length]);
   return turned;
 }
 
-/** Where the marked end A points when a blade end points to a heading. */
-function markedEndDeg(headingDeg: number, end: 1 | -1): number {
-  return end === 1 ? toFloat(headingDeg) : toFloat(headingDeg) + 180;
+/** A blade that turns by itself is its own crank. */
+function crankFor(task: Order, spindle: number): Crank {
+  return task.cranks === undefined
+    ? { number: spindle, offsetDeg: toFloat(0), sense: 1 }
+    : task.cranks[spindle];
+}
+
+/** Angle of the crank at which a blade end points to a heading. */
+function crankDeg({ offsetDeg, sense }: Crank, headingDeg: number, end: 1 | -1): number {
+  const markedEndDeg = end === 1 ? toFloat(headingDeg) : toFloat(headingDeg) + 180;
+  return sense * (markedEndDeg - offsetDeg);
 }

@@ -22,7 +22,7 @@ import {
 import { planeOnTarget, pretend, sceneOf, type Place, type Scene } from './scene';
 import type { Layout, MeasureQuestion, Widths } from './layout';
 import { logarithm, toFloat } from './number';
-import { inOrder, secondsInOrder, type SequenceStep } from './reading-order';
+import { inOrder, secondsInOrder, type Crank, type SequenceStep } from './reading-order';
 import { solveTips } from './solve-tips';
 
 /** A machine as far as reading its tips goes. */
@@ -37,8 +37,8 @@ export interface ReadingTask {
   readonly costs?: ReadingCosts;
   /** The skirt is too low for the fixture: the deck is raised for every clamping, which seats it anew. */
   readonly raisedToClamp?: boolean;
-  /** Of each spindle the number of the crank that its blade turns with; blades with one number turn together. */
-  readonly crankOf?: readonly number[];
+  /** What each spindle's blade turns with; left out: each by itself. */
+  readonly cranks?: readonly Crank[];
 }
 
 export interface ReadingSequence {

@@ -46,7 +46,18 @@ function readingTask(random: Random) {
     places,
     standardErrorMm: 0.02,
     ...(random.chance(0.3) ? { raisedToClamp: true } : {}),
-    ...(random.chance(0.3) ? { crankOf: spindles.map(() => 0) } : {}),
+    ...(random.chance(0.3)
+      ? {
+          cranks: spindles.map(
+            () =>
+              ({
+                number: 0,
+                offsetDeg: random.between(-180, 180),
+                sense: random.chance(0.5) ? 1 : -1,
+              }) as const,
+          ),
+        }
+      : {}),
     ...(random.chance(0.3) ? { costs: { clampS: 30, turnS: 5, raiseClampS: 40, captureS: 4 } } : {}),
   };
 }

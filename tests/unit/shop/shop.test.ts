@@ -57,6 +57,30 @@ describe('the simulated shop', () => {
     }
   });
 
+  it('turns coupled blades together, each at its own offset, geared ones the other way', () => {
+    const offsets = [0, 90, -45];
+    const rotations = ['clockwise', 'clockwise', 'counter-clockwise'] as const;
+    const profile = {
+      ...SPECIMEN,
+      timedDeck: true,
+      spindles: SPECIMEN.spindles.map((s, i) => ({
+        ...s,
+        timedOffsetDeg: offsets[i],
+        rotation: rotations[i],
+      })),
+    };
+    const shop = perfect({ profile, hangerErrorSdMm: 10 });
+    const leftAsItIs = (spindle: string) => {
+      shop.technician.clampOn(spindle, 'A');
+      return heightMm(shop.settledScene());
+    };
+    for (const headingDeg of [30, -100, 170]) {
+      read(shop, 'left', 'A', headingDeg);
+      expect(leftAsItIs('centre')).toBeCloseTo(shop.trueTipHeightMm('centre', headingDeg + 90), 7);
+      expect(leftAsItIs('right')).toBeCloseTo(shop.trueTipHeightMm('right', -45 - headingDeg), 7);
+    }
+  });
+
   it.each(['pivoting front axle', 'rigid four wheels'] as const)(
     'counts heights from the ground under the wheels, not from the floor under the spot: %s',
     (groundPlane) => {
