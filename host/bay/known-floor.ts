@@ -27,6 +27,23 @@ function counting(turnRounds: readonly FloorSum[], on: Day): FloorSum[] {
   return turnRounds.filter((s) => on <= expiryOf({ date: s.on, expiresDays: TURN_ROUND_DAYS }));
 }
 
+/** What was once known of the floor and no longer counts: nothing else is known of it on that day. */
+export interface Expired {
+  readonly what: 'survey' | 'turn-round';
+  readonly on: Day;
+}
+
+/** Undefined when something still counts, or when nothing was ever known. */
+export function expiredFloor({ bay, on, turnRounds }: BayOfJob): Expired | undefined {
+  if (counting(turnRounds, on).length > 0) return undefined;
+  const known = surveyState(bay, on);
+  if (bay.survey !== undefined && known === 'expired') return { what: 'survey', on: expiryOf(bay.survey) };
+  const last = turnRounds.at(-1)?.on;
+  return known === 'surveyed' || last === undefined
+    ? undefined
+    : { what: 'turn-round', on: expiryOf({ date: last, expiresDays: TURN_ROUND_DAYS }) };
+}
+
 /** A turn-round that misses what the survey says by more than this many standard deviations puts the survey aside. */
 const CONTRADICTS_SIGMAS = 3;
 
@@ -104,7 +121,11 @@ export function bayLine(of: BayOfJob | undefined, disagrees: boolean): BayLine {
   const turnedAgainst = floor !== undefined && contradicted(floor, counting(turnRounds, on));
   const state = disagrees || turnedAgainst ? 'disagrees' : known;
   const turned = turnRounds.at(-1)?.on;
-  const also = turned === undefined ? [] : [`Checked by turning a machine round on ${turned}.`];
+  const stillCounts = counting(turnRounds, on).length > 0;
+  const also =
+    turned === undefined
+      ? []
+      : [`Checked by turning a machine round on ${turned}${stillCounts ? '' : ', which no longer counts'}.`];
   const line = {
     name: bay.name,
     invented: bay.invented,

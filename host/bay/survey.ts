@@ -152,7 +152,7 @@ function noticesOf(bay: Bay, wheels: WheelPlane | undefined): string[] {
   const shim = wheels.shims[0];
   if (wheels.twistMm > bay.twistLimitMm && shim !== undefined) {
     notices.push(
-      `the wheel spots are twisted by ${wheels.twistMm.toFixed(1)} mm, limit ${bay.twistLimitMm}: a shim of ${shim.heightMm.toFixed(1)} mm on ${shim.spot} nulls it`,
+      `the wheel spots are twisted by ${wheels.twistMm.toFixed(1)} mm, shop limit ${bay.twistLimitMm}: a shim of ${shim.heightMm.toFixed(1)} mm on ${shim.spot} nulls it`,
     );
   }
   return notices;

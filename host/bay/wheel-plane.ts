@@ -1,9 +1,12 @@
 /** Slope and twist of the spots that the wheels stand on, and the shims that null the twist. */
 
-export interface WheelSpot {
-  readonly name: string;
+interface Place {
   readonly xMm: number;
   readonly yMm: number;
+}
+
+export interface WheelSpot extends Place {
+  readonly name: string;
   readonly heightMm: number;
 }
 
@@ -17,11 +20,7 @@ export interface WheelPlane {
   readonly shims: readonly { readonly spot: string; readonly heightMm: number }[];
 }
 
-/**
- * Undefined for fewer than three spots, or spots on one line. With four spots n is the one combination of heights that no
- * plane has (sum n = sum n x = sum n y = 0); a spot's height above the plane of the other three is n.h / n_i. More than four
- * are not taken: which four are meant is the bay's to say.
- */
+/** Undefined for fewer than three spots, or spots on one line. More than four are not taken: which four are meant is the bay's to say. */
 export function wheelPlane(spots: readonly WheelSpot[]): WheelPlane | undefined {
   if (spots.length < 3 || spots.length > 4) return undefined;
   const [a, b, c] = spots;
@@ -30,22 +29,41 @@ export function wheelPlane(spots: readonly WheelSpot[]): WheelPlane | undefined 
     const slopes = slopesThrough(a, b, c);
     return slopes === undefined ? undefined : { ...slopes, twistMm: 0, shims: [] };
   }
-  const n = spots.map((_, i) => {
-    const [p, q, r] = spots.filter((__, j) => j !== i);
+  const weights = twistWeights(spots);
+  if (weights === undefined) return undefined;
+  const twist = weights.reduce((sum, v, i) => sum + v * (spots[i]?.heightMm ?? 0), 0);
+  return { ...leastSquares(spots), ...shimsFor(spots, weights, twist) };
+}
+
+/**
+ * The one combination of four heights that no plane has (sum n = sum n x = sum n y = 0), largest weight 1. Undefined
+ * unless there are four places, no three of them on one line.
+ */
+export function twistWeights(places: readonly Place[]): number[] | undefined {
+  if (places.length !== 4) return undefined;
+  const n = places.map((_, i) => {
+    const [p, q, r] = places.filter((__, j) => j !== i);
     return (i % 2 === 0 ? 1 : -1) * twiceArea(p, q, r);
   });
   const largest = Math.max(...n.map(Math.abs));
   if (!(largest > 0) || n.some((v) => Math.abs(v) < 1e-6 * largest)) return undefined;
-  const twist = n.reduce((sum, v, i) => sum + v * (spots[i]?.heightMm ?? 0), 0);
-  const offs = n.map((v) => twist / v);
-  const shims = spots
-    .flatMap((s, i) => ((offs[i] ?? 0) < 0 ? [{ spot: s.name, heightMm: -(offs[i] ?? 0) }] : []))
-    .sort((p, q) => p.heightMm - q.heightMm);
-  const slopes = leastSquares(spots);
-  return { ...slopes, twistMm: Math.max(...offs), shims };
+  return n.map((v) => v / largest);
 }
 
-function twiceArea(p?: WheelSpot, q?: WheelSpot, r?: WheelSpot): number {
+/** The twist n.h as a height, and what nulls it: a spot's height above the plane of the other three is n.h / n_i. */
+export function shimsFor(
+  places: readonly { readonly name: string }[],
+  weights: readonly number[],
+  twist: number,
+): Pick<WheelPlane, 'twistMm' | 'shims'> {
+  const offs = weights.map((v) => twist / v);
+  const shims = places
+    .flatMap((s, i) => ((offs[i] ?? 0) < 0 ? [{ spot: s.name, heightMm: -(offs[i] ?? 0) }] : []))
+    .sort((p, q) => p.heightMm - q.heightMm);
+  return { twistMm: Math.max(...offs), shims };
+}
+
+function twiceArea(p?: Place, q?: Place, r?: Place): number {
   if (p === undefined || q === undefined || r === undefined) return 0;
   return (q.xMm - p.xMm) * (r.yMm - p.yMm) - (r.xMm - p.xMm) * (q.yMm - p.yMm);
 }

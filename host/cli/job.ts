@@ -3,6 +3,7 @@ import { chooseBay } from '../conduct/bay-in-log';
 import { openJob, conductJob } from '../conduct/conduct';
 import { bayLine } from '../bay/known-floor';
 import { numberedError } from '../errors/errors';
+import { plateText, type TargetPlate } from '../bay/target-plate';
 import type { Decision, ReadingCosts } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';
 import { findFixture, identifyPort, openLink, openSerialPort } from '../link/index';
@@ -27,6 +28,8 @@ export interface JobOptions {
   readonly sequence: 'quick' | 'full';
   /** Of a clamping, a turn of the blade, a clamping with the deck raised, a capture; as this shop timed them. */
   readonly seconds?: ReadingCosts;
+  /** Under the laser spot of every reading of a new job. */
+  readonly plate?: TargetPlate;
   readonly bay: string;
   readonly log: string;
   readonly json?: boolean;
@@ -62,6 +65,10 @@ export async function job(options: JobOptions): Promise<number> {
       const on = new Date().toISOString().slice(0, 10);
       for (const sentence of bayLine(chooseBay(ledger, number, options.bay, on), false).sentences)
         screen.say(`  ${sentence}`);
+      if (options.plate !== undefined) {
+        ledger.append({ type: 'plates laid', job: number, plate: options.plate });
+        screen.say(`  Read with a ${plateText(options.plate)}.`);
+      }
     }
     const state = await conductJob({
       ledger,

@@ -18,6 +18,14 @@ export function simulatedWork(shop: Shop): SimulatedWork {
           const range = question.item.number;
           return range === undefined ? 'yes' : Math.round((range.lower + range.upper) / 2);
         }
+        case 'expired floor':
+          return 'put aside';
+        case 'shim wheels': {
+          const thinnest = question.twist.shims[0];
+          if (thinnest === undefined) return 'none';
+          technician.shimWheel(thinnest.wheel, thinnest.heightMm);
+          return thinnest;
+        }
         case 'feel hanger':
           return technician.feel(question.hanger);
         case 'take up':

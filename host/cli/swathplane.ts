@@ -2,6 +2,7 @@
 /** The command line. Every command loads its own code when it runs, so that --help costs no more than an empty start. */
 import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import { numberedError } from '../errors/errors';
+import type { TargetPlate } from '../bay/target-plate';
 import type { BayOptions } from './bay';
 import type { BudgetOptions } from './budget';
 import type { DemoOptions } from './demo';
@@ -29,6 +30,18 @@ const seconds = () =>
       throw new InvalidArgumentError('Four numbers of seconds are wanted, as in 25,6,45,3.');
     return { clampS, turnS, raiseClampS, captureS };
   });
+const targetPlate = (text: string): TargetPlate => {
+  const [thicknessMm, expandedUncertaintyMm] = text.split(',').map(Number);
+  if (
+    text.split(',').length !== 2 ||
+    !(thicknessMm !== undefined && thicknessMm > 0 && thicknessMm <= 30) ||
+    !(expandedUncertaintyMm !== undefined && expandedUncertaintyMm > 0 && expandedUncertaintyMm <= 1)
+  )
+    throw new InvalidArgumentError(
+      'A thickness up to 30 mm and its uncertainty up to 1 mm are wanted, as in 6.00,0.05.',
+    );
+  return { thicknessMm, expandedUncertaintyMm };
+};
 const whole = (text: string) => {
   if (!/^\d{1,9}$/.test(text)) throw new InvalidArgumentError('A whole number is wanted.');
   return Number(text);
@@ -97,6 +110,12 @@ program
     new Option('--sequence <which>', 'quick: what is expected to decide; full: every tip, for a diagnosis')
       .choices(['quick', 'full'])
       .default('quick'),
+  )
+  .addOption(
+    new Option(
+      '--plate <thickness,uncertainty>',
+      'matt target plates lie under the laser spot: mm, and ± mm (k = 2), as in 6.00,0.05',
+    ).argParser(targetPlate),
   )
   .addOption(seconds())
   .addOption(log())

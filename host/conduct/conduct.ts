@@ -157,6 +157,10 @@ async function carryOut(
       return inHand.record({ type: 'cautions confirmed', job, cautions: task.cautions });
     case 'prepare':
       return inHand.record({ type: 'prepared', job, item: task.item.id, answer: await hands.answer(task) });
+    case 'expired floor':
+      return inHand.record({ type: 'expired floor', job, answer: await hands.answer(task) });
+    case 'shim wheels':
+      return inHand.record({ type: 'wheels shimmed', job, shim: await hands.answer(task) });
     case 'join fixture':
       return joinFixture(inHand, link);
     case 'seat deck':

@@ -1,6 +1,6 @@
 /** Who does what the job asks: a technician at a face, or the simulated technician of the demo. */
 import type { Body } from '../../protocol/wire/messages';
-import type { TurningFinding } from '../ledger/events';
+import type { TurningFinding, WheelShim } from '../ledger/events';
 import type { Task } from '../procedure/task';
 import type { StageView } from '../views/stage-view';
 
@@ -13,11 +13,15 @@ export type AnswerTo<Q extends Question> = Q extends { do: 'prepare' }
     ? 'carrying' | 'slack'
     : Q extends { do: 'check reading' }
       ? 'uphold' | { setAside: string }
-      : Q extends { do: 'refit blade' }
-        ? 'half a turn round' | 'not now'
-        : Q extends { do: 'check turning' }
-          ? TurningFinding
-          : 'done';
+      : Q extends { do: 'expired floor' }
+        ? 'put aside' | 'kept'
+        : Q extends { do: 'shim wheels' }
+          ? WheelShim | 'none'
+          : Q extends { do: 'refit blade' }
+            ? 'half a turn round' | 'not now'
+            : Q extends { do: 'check turning' }
+              ? TurningFinding
+              : 'done';
 
 export type ReadTask = Extract<Task, { do: 'read' }>;
 

@@ -29,6 +29,9 @@ const KNOWN_OF_BAYS: Record<BayEvent['type'], true> = {
 const KNOWN: Record<JobEvent['type'], true> = {
   'job opened': true,
   'bay chosen': true,
+  'expired floor': true,
+  'wheels shimmed': true,
+  'plates laid': true,
   'cautions confirmed': true,
   prepared: true,
   'fixture joined': true,

@@ -6,6 +6,7 @@ import type { Body } from '../../protocol/wire/messages';
 import type { Bay, Day } from '../bay/bay';
 import type { SwingCheck } from '../bay/caster-swing';
 import type { BayBias, FloorSum } from '../bay/turn-round';
+import type { TargetPlate } from '../bay/target-plate';
 import type { MachineProfile } from '../machines/profile';
 
 /** What one step of the job asks to be read. */
@@ -60,6 +61,20 @@ export type JobEvent =
       readonly on: Day;
       readonly turnRounds: readonly FloorSum[];
     }
+  | {
+      /** What once was known of the bay's floor has expired: judged without it from now on, or kept to and not passed. */
+      readonly type: 'expired floor';
+      readonly job: number;
+      readonly answer: 'put aside' | 'kept';
+    }
+  | {
+      /** The floor under a rigid frame is twisted beyond the bay's limit: the shim that was put under one wheel, or none. */
+      readonly type: 'wheels shimmed';
+      readonly job: number;
+      readonly shim: WheelShim | 'none';
+    }
+  /** Before the first reading: every tip of this job is read over such a plate. */
+  | { readonly type: 'plates laid'; readonly job: number; readonly plate: TargetPlate }
   | { readonly type: 'cautions confirmed'; readonly job: number; readonly cautions: readonly string[] }
   | {
       readonly type: 'prepared';
@@ -143,6 +158,12 @@ export type BayEvent =
     };
 
 export type LogEvent = JobEvent | BayEvent;
+
+/** A shim of this thickness under this wheel. */
+export interface WheelShim {
+  readonly wheel: string;
+  readonly heightMm: number;
+}
 
 /** Real over nominal mm per turn of each adjuster, and from how many past jobs that is known. */
 export interface LearnedGains {

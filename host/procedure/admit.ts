@@ -7,6 +7,8 @@ import type { JobState } from './state';
 /** For each event the tasks that it answers; events that may happen at any time are not listed. */
 const ANSWERS: Partial<Record<JobEvent['type'], readonly Task['do'][]>> = {
   'cautions confirmed': ['confirm cautions'],
+  'expired floor': ['expired floor'],
+  'wheels shimmed': ['shim wheels'],
   prepared: ['prepare'],
   'deck seated': ['seat deck'],
   'hanger felt': ['feel hanger'],
@@ -36,10 +38,11 @@ export function refusal(state: JobState | undefined, event: JobEvent): NumberedE
       ? undefined
       : numberedError('step out of order', `capture ${event.capture} is not one of this job`);
   }
-  if (event.type === 'bay chosen') {
+  if (event.type === 'bay chosen' || event.type === 'plates laid') {
+    const what = event.type === 'bay chosen' ? 'the bay is chosen' : 'target plates are laid';
     return state.readings.length === 0 && state.closed === undefined
       ? undefined
-      : numberedError('step out of order', 'the bay is chosen before the first reading');
+      : numberedError('step out of order', `${what} before the first reading`);
   }
   const task = nextTask(state);
   if (ANSWERS[event.type]?.includes(task.do) === true) return mismatch(task, event);

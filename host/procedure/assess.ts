@@ -19,10 +19,12 @@ import type { Body } from '../../protocol/wire/messages';
 import type { TurningFinding } from '../ledger/events';
 import { floorHolds, floorOfJob } from '../bay/known-floor';
 import { edgesFor, NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
+import { onPlate, type TargetPlate } from '../bay/target-plate';
 import { widthValues } from '../gauging/widths';
 import type { MachineProfile } from '../machines/profile';
 import { findings, hangingAt, hangingWith, type Readings } from './gains';
 import { assumedValues, assumedWidths, type AssumedValues } from './assumed-values';
+import { shimRiseMm } from './shim-rise';
 import { spotOffset } from './spot-offset';
 import {
   standing,
@@ -90,7 +92,7 @@ function assessment(
   const questions = measureQuestions(profile);
   const solverReadings = readings.map((r) => toSolverReading(state, r));
   const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, readings[0]?.capture.headPosition ?? 0);
-  const widths = widthsFor(solverReadings, (lowMm + highMm) / 2);
+  const widths = widthsFor(solverReadings, (lowMm + highMm) / 2, state.plate);
   const { layout, solution, surveyDisagrees } = onItsFloor(state, (on) =>
     solveTips(on, solverReadings, widths, questions),
   );
@@ -104,7 +106,7 @@ function assessment(
     solution,
     surveyDisagrees,
     result,
-    assumed: once(() => assumedValues(widths, assumedWidths(), decide)),
+    assumed: once(() => assumedValues(widths, assumedWidths(state.plate), decide)),
     faults: once(() => explainFaults(layout, solverReadings, widths, questions, solution)),
     turning: once(() =>
       turnInSteps(
@@ -133,8 +135,8 @@ export function floorOf(state: Pick<JobState, 'profile' | 'bay' | 'fixtures'>): 
 }
 
 /** Once a blade has been refitted the readings tell it from its shaft, which then need not be taken for nearly straight. */
-function widthsFor(readings: readonly TipReading[], heightReferenceMm: number): Widths {
-  const widths = widthValues(heightReferenceMm);
+function widthsFor(readings: readonly TipReading[], heightReferenceMm: number, plate?: TargetPlate): Widths {
+  const widths = onPlate(widthValues(heightReferenceMm), plate);
   return readings.some((r) => r.refitted) ? { ...widths, shaftMm: widths.bendMm } : widths;
 }
 
@@ -161,7 +163,7 @@ function onItsFloor(state: JobState, solve: (layout: Layout) => Solution) {
 }
 
 /** What the rounds of turning of a job are made of. */
-export function readingsOfRounds(state: JobState, widths = widthValues(60)): Readings {
+export function readingsOfRounds(state: JobState, widths = onPlate(widthValues(60), state.plate)): Readings {
   return {
     layout: layoutOfJob(state),
     of: (setting) => tipReadings(state, setting).map((r) => toSolverReading(state, r)),
@@ -236,7 +238,9 @@ function toSolverReading(state: JobState, reading: TipReadingOfJob): TipReading 
     heightMm:
       capture.height / 1000 -
       offsetOfTheDayMm(state, reading.fixtureId, capture.headPosition) -
-      stackHeightMm(state.profile, target.spindle),
+      stackHeightMm(state.profile, target.spindle) +
+      (state.plate?.thicknessMm ?? 0) -
+      shimRiseMm(state, target),
     standardErrorMm: standardErrorMm(calibration, capture),
   };
 }

@@ -1,5 +1,6 @@
 /** Whether a decision rests on widths that were assumed: it is taken again with them doubled, together and one at a time. */
 import type { Judgement, Widths } from '../../protocol/solver';
+import type { TargetPlate } from '../bay/target-plate';
 import { ASSUMED_WIDTHS, type WidthName } from '../gauging/widths';
 
 export interface AssumedValues {
@@ -9,10 +10,15 @@ export interface AssumedValues {
   readonly decisive: readonly WidthName[];
 }
 
-/** Widths that no study, certificate or survey has replaced. How far the floor is alike is a length, not a width. */
-export function assumedWidths(): WidthName[] {
+/** Widths that no study, certificate, survey or target plate has replaced. How far the floor is alike is a length, not a width. */
+export function assumedWidths(plate?: TargetPlate): WidthName[] {
   const names = Object.keys(ASSUMED_WIDTHS) as WidthName[];
-  return names.filter((name) => name !== 'floorLengthMm' && ASSUMED_WIDTHS[name].source === 'assumed');
+  return names.filter(
+    (name) =>
+      name !== 'floorLengthMm' &&
+      !(name === 'textureMm' && plate !== undefined) &&
+      ASSUMED_WIDTHS[name].source === 'assumed',
+  );
 }
 
 /** `names` are the assumed ones of `widths`; `decide` solves and judges with others. */

@@ -1,11 +1,12 @@
-/** What keeps a pass from being called one: open preparation items and a fixture that does not read true. */
+/** What keeps a pass from being called one: open preparation items, an unfit floor, a fixture that does not read true. */
 import { CLOSING_LIMIT_MM, OPENING_LIMIT_MM } from '../gauging/height-master';
 import { masterErrorMm } from './assess';
+import { floorCaps } from './floor-task';
 import { standing, type JobState, type MasterTarget } from './state';
 
 /** One line each, as the sheet shows it; empty when nothing stands against a pass. */
 export function capsOf(state: JobState): string[] {
-  return [...preparationCaps(state), ...fixtureCaps(state)];
+  return [...preparationCaps(state), ...floorCaps(state), ...fixtureCaps(state)];
 }
 
 function preparationCaps({ profile, prepared }: JobState): string[] {

@@ -45,6 +45,7 @@ export function readTip(state: JobState, missing: readonly PlannedTip[], of: num
       ...(isRefitted(state, spindle) ? { refitted: true } : {}),
     },
     reclamp,
+    ...(state.plate === undefined ? {} : { onPlate: true }),
     done: of - missing.length,
     of,
     ...(Number.isNaN(remainingS) ? {} : { remainingS }),

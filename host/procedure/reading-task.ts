@@ -1,6 +1,7 @@
 /** What the solver is told of a machine to say which of its tips to read: places, limits, costs. */
 import type { Crank, Layout, Place, ReadingTask } from '../../protocol/solver';
 import { edgesFor, headFor, NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
+import { onPlate } from '../bay/target-plate';
 import { widthValues } from '../gauging/widths';
 import type { MachineProfile } from '../machines/profile';
 import { measureQuestions } from './assess';
@@ -11,13 +12,16 @@ const QUARTERS = [0, 90, 180, -90];
 const STANDARD_ERROR_MM = 0.02;
 
 /** A job's reading task on the floor that its bay is known to have. */
-export function readingTask(state: Pick<JobState, 'profile' | 'readingCosts'>, layout: Layout): ReadingTask {
+export function readingTask(
+  state: Pick<JobState, 'profile' | 'readingCosts' | 'plate'>,
+  layout: Layout,
+): ReadingTask {
   const { profile, readingCosts } = state;
   const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, headFor(profile.cutHeightMm));
   const cranks = cranksOf(profile);
   return {
     layout,
-    widths: widthValues((lowMm + highMm) / 2),
+    widths: onPlate(widthValues((lowMm + highMm) / 2), state.plate),
     questions: measureQuestions(profile),
     places: placesOf(profile),
     standardErrorMm: STANDARD_ERROR_MM,

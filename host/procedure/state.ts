@@ -4,6 +4,7 @@
 import { captureHeightUm } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
 import type { BayOfJob } from '../bay/known-floor';
+import type { TargetPlate } from '../bay/target-plate';
 import type {
   Decision,
   JobEvent,
@@ -12,6 +13,7 @@ import type {
   Stage,
   StepTarget,
   TurningFinding,
+  WheelShim,
 } from '../ledger/events';
 import type { MachineProfile } from '../machines/profile';
 
@@ -80,6 +82,12 @@ export interface JobState {
   readonly readingCosts?: ReadingCosts;
   /** Undefined: not said, so nothing is known of the floor. */
   readonly bay?: BayOfJob;
+  /** What was answered when nothing of the bay counted any more. */
+  readonly expiredFloor?: 'put aside' | 'kept';
+  /** What was put under a wheel because the floor is twisted. */
+  readonly shim?: WheelShim | 'none';
+  /** Under the laser spot of every tip reading; left out: the bare floor. */
+  readonly plate?: TargetPlate;
   readonly cautionsConfirmed: boolean;
   readonly prepared: Readonly<Record<string, 'yes' | 'no' | 'not on this machine' | number>>;
   readonly fixtures: readonly {
@@ -114,6 +122,12 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
   switch (event.type) {
     case 'bay chosen':
       return { ...state, bay: { bay: event.bay, on: event.on, turnRounds: event.turnRounds } };
+    case 'expired floor':
+      return { ...state, expiredFloor: event.answer };
+    case 'wheels shimmed':
+      return { ...state, shim: event.shim };
+    case 'plates laid':
+      return { ...state, plate: event.plate };
     case 'cautions confirmed':
       return { ...state, cautionsConfirmed: true };
     case 'prepared':

@@ -2,11 +2,14 @@
  * The one thing to do now: a pure function of the job's state. Every face shows it, and whoever does the work (a
  * technician at the terminal, the simulated technician of the demo) answers it.
  */
+import type { Expired } from '../bay/known-floor';
+import type { WheelTwist } from '../bay/wheel-twist';
 import { numberedError } from '../errors/errors';
 import type { Decision, StepTarget, TurningFinding } from '../ledger/events';
 import { headFor, OPENING_LIMIT_MM } from '../gauging/height-master';
 import { assess, masterErrorMm, type Assessment, type TipReadingOfJob } from './assess';
 import { capsOf, lastHead } from './caps';
+import { floorTask } from './floor-task';
 import { CAUTIONS } from './cautions';
 import { trialTurns } from './gains';
 import { readTip, readTips, whyReadingEnds } from './read-tips';
@@ -25,6 +28,10 @@ import {
 export type Task =
   | { readonly do: 'confirm cautions'; readonly cautions: readonly string[] }
   | { readonly do: 'prepare'; readonly item: JobState['profile']['preparation'][number] }
+  /** Nothing that was known of the bay's floor counts any more. */
+  | { readonly do: 'expired floor'; readonly expired: Expired; readonly bay: string }
+  /** The floor under a rigid frame is twisted beyond the limit. */
+  | { readonly do: 'shim wheels'; readonly twist: WheelTwist }
   | { readonly do: 'join fixture' }
   | {
       readonly do: 'seat deck';
@@ -44,6 +51,8 @@ export type Task =
       readonly do: 'read';
       readonly target: StepTarget;
       readonly reclamp: boolean;
+      /** A target plate is to lie under the laser spot. */
+      readonly onPlate?: true;
       /** For the height master: the head position to be checked. */
       readonly head?: 'low' | 'high';
       readonly done: number;
@@ -107,6 +116,8 @@ function beforeMeasuring(state: JobState): Task | undefined {
   if (!state.cautionsConfirmed) return { do: 'confirm cautions', cautions: CAUTIONS };
   const item = state.profile.preparation.find((p) => state.prepared[p.id] === undefined);
   if (item !== undefined) return { do: 'prepare', item };
+  const floor = floorTask(state);
+  if (floor !== undefined) return floor;
   if (state.fixtures.length === 0) return { do: 'join fixture' };
   // Each pinned position of the head has its own calibration and is checked by itself.
   for (const head of headsUsed(state)) {
@@ -228,6 +239,7 @@ function readRefitted(state: JobState): Task | undefined {
     do: 'read',
     target: { kind: 'tip', ...tip, seating, placement, refitted: true },
     reclamp: true,
+    ...(state.plate === undefined ? {} : { onPlate: true }),
     done: of - missing.length,
     of,
   };

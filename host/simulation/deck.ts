@@ -4,7 +4,7 @@ import type { Linkage } from './linkage';
 import { addPlanes, heightAt, LEVEL, type Plane } from './plane';
 import type { Population } from './population';
 import type { Random } from './random';
-import { inBay, type Parked, type Standing } from './standing';
+import { inBay, type Parked, type Shims, type Standing } from './standing';
 import { restOnSupports, type Rest } from './statics';
 
 /** The deck on its hangers. All planes are the cutting plane above the chassis plane, over the machine's frame. */
@@ -17,32 +17,38 @@ export interface Deck {
   seat(): void;
 }
 
+type Support = MachineProfile['hangers'][number];
+
 /** Where the machine stands: what a wheel under the deck needs, whose floor is not the chassis. */
 export interface Footing {
   readonly floor: Floor;
   readonly parked: Parked;
   readonly standing: Standing;
+  readonly shims: Shims;
 }
 
 export function createDeck(
   profile: MachineProfile,
   linkage: Linkage,
-  { floor, parked, standing }: Footing,
+  { floor, parked, standing, shims }: Footing,
   random: Random,
   population: Population,
 ): Deck {
   const { xMm, yMm } = profile.centreOfGravity;
   let seating = LEVEL;
   // A wheel under the deck stands on the floor, wherever the chassis is: its height counts from there.
-  const raisedMm = profile.hangers.map((support) => {
+  const raisedMm = (support: Support): number => {
     if (support.kind !== 'stands') return 0;
     const spot = inBay(parked, support.xMm, support.yMm);
-    return floor.heightMm(spot.xMm, spot.yMm) - heightAt(standing.chassis, support.xMm, support.yMm);
-  });
+    // A wheel of the machine that the deck stands on stands on its shim.
+    const wheel = profile.wheels.find((w) => w.xMm === support.xMm && w.yMm === support.yMm);
+    const floorMm = floor.heightMm(spot.xMm, spot.yMm) + (shims[wheel?.name ?? ''] ?? 0);
+    return floorMm - heightAt(standing.chassis, support.xMm, support.yMm);
+  };
   const mean = (heightsMm = linkage.heightsMm()) =>
     restOnSupports(
       profile.hangers,
-      heightsMm.map((mm, i) => mm + raisedMm[i]),
+      heightsMm.map((mm, i) => mm + raisedMm(profile.hangers[i])),
       profile.centreOfGravity,
     );
   const seat = () => {

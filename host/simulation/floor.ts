@@ -7,6 +7,8 @@ export interface Floor {
   heightMm(xMm: number, yMm: number): number;
   /** What the fine texture adds under a laser spot; the same spot always gives the same. */
   textureMm(xMm: number, yMm: number): number;
+  /** How much higher than the smooth floor a flat plate lies whose middle is here: it rests on the highest grains under it. */
+  plateRiseMm(xMm: number, yMm: number): number;
   /** Standard deviation of one distance sample on this spot. */
   speckleMm(xMm: number, yMm: number): number;
 }
@@ -30,6 +32,11 @@ export function createFloor(random: Random, population: Population): Floor {
     waves[i + 1] = random.normal(1 / population.floorCorrelationMm);
     waves[i + 2] = random.between(0, 2 * Math.PI);
   }
+  const textureMm = (xMm: number, yMm: number) => {
+    if (population.textureSdMm === 0) return 0;
+    const { textureGrainMm } = population;
+    return population.textureSdMm * grain(xMm / textureGrainMm, yMm / textureGrainMm, textureSeed);
+  };
   const textureSeed = Math.floor(random.between(0, 2 ** 31));
   const patches = strewPatches(random, population.glarePatchesPerM2);
 
@@ -44,12 +51,17 @@ export function createFloor(random: Random, population: Population): Floor {
       const stepMm = xMm > population.floorJointAtMm ? population.floorJointStepMm : 0;
       return slopeX * xMm + slopeY * yMm + amplitudeMm * sum + stepMm;
     },
-    textureMm(xMm, yMm) {
-      if (population.textureSdMm === 0) return 0;
-      return (
-        population.textureSdMm *
-        grain(xMm / population.textureGrainMm, yMm / population.textureGrainMm, textureSeed)
-      );
+    textureMm,
+    plateRiseMm(xMm, yMm) {
+      const steps = Math.ceil(population.plateSideMm / population.textureGrainMm);
+      let highestMm = -Infinity;
+      for (let i = 0; i <= steps; i++) {
+        for (let j = 0; j <= steps; j++) {
+          const besideMm = (k: number) => (k / steps - 0.5) * population.plateSideMm;
+          highestMm = Math.max(highestMm, textureMm(xMm + besideMm(i), yMm + besideMm(j)));
+        }
+      }
+      return highestMm;
     },
     speckleMm(xMm, yMm) {
       const shiny = patches.some((p) => (p.xMm - xMm) ** 2 + (p.yMm - yMm) ** 2 < p.radiusMm ** 2);

@@ -25,6 +25,10 @@ export interface Population {
   /** Laser: the same on a shiny patch. */
   readonly glareMm: number;
 
+  /** A matt, flat target plate under every laser spot: its true thickness, and its side; thickness 0: the bare floor. */
+  readonly plateMm: number;
+  readonly plateSideMm: number;
+
   /** Parking: sd of the position across and along the bay. */
   readonly parkingSdMm: number;
   /** Parking: sd of the heading. */
@@ -130,6 +134,9 @@ export const POPULATION: Population = {
   glarePatchesPerM2: 0,
   speckleMm: 0.05,
   glareMm: 1.0,
+
+  plateMm: 0,
+  plateSideMm: 100,
 
   parkingSdMm: 20,
   parkingHeadingSdDeg: 1,

@@ -15,6 +15,8 @@ export interface Surroundings {
   readonly body: FixtureBody;
   readonly speckleMm: number;
   readonly temperatureC: number;
+  /** Thickness of the plate under the spot; 0: none. */
+  readonly plateMm: number;
 }
 
 const RAD = Math.PI / 180;
@@ -81,17 +83,20 @@ function sceneOf(at: Surroundings, stage: Stage, buttonDown: boolean, turnRateDe
     case 'blade': {
       const pose = poseOnBlade(at, stage.deck, hold, head);
       const beam = inSpace(pose, head.beam);
-      const { floor } = at;
+      const { floor, plateMm } = at;
+      // A plate is laid where the beam goes, and lies still while the reading settles; it is matt wherever the floor shines.
+      const onPlateMm =
+        plateMm > 0 ? plateMm + floor.plateRiseMm(pose.originMm[0], pose.originMm[1]) : undefined;
       const distanceMm = traceBeam(
         pose.originMm,
         beam,
-        (x, y) => floor.heightMm(x, y) + floor.textureMm(x, y),
+        (x, y) => floor.heightMm(x, y) + (onPlateMm ?? floor.textureMm(x, y)),
       );
       const reach = distanceMm ?? 0;
-      const speckleMm = floor.speckleMm(
-        pose.originMm[0] + reach * beam[0],
-        pose.originMm[1] + reach * beam[1],
-      );
+      const speckleMm =
+        onPlateMm === undefined
+          ? floor.speckleMm(pose.originMm[0] + reach * beam[0], pose.originMm[1] + reach * beam[1])
+          : at.speckleMm;
       return { ...rest, distanceMm, speckleMm, forceG: upIn(pose) };
     }
   }

@@ -88,11 +88,12 @@ export function createShop(options: ShopOptions): Shop {
     headingRad:
       (random.parking.normal(population.parkingHeadingSdDeg) * Math.PI) / 180 + (against ? Math.PI : 0),
   };
-  const standing = stand(profile, floor, parked);
+  const shims: Record<string, number> = {};
+  const standing = { ...stand(profile, floor, parked) };
   const target = targetPlane(profile);
   const nominalMm = profile.hangers.map((hanger) => heightAt(target, hanger.xMm, hanger.yMm));
   const linkage = createLinkage(profile, nominalMm, random.linkage, population);
-  const deck = createDeck(profile, linkage, { floor, parked, standing }, random.seating, population);
+  const deck = createDeck(profile, linkage, { floor, parked, standing, shims }, random.seating, population);
   const blades = createBlades(profile, random.machine, population, faults);
   const surroundings: Surroundings = {
     blades,
@@ -101,6 +102,7 @@ export function createShop(options: ShopOptions): Shop {
     standing,
     body,
     speckleMm: population.speckleMm,
+    plateMm: population.plateMm,
     temperatureC: population.temperatureC + random.weather.normal(population.temperatureSdC),
   };
   const timeline = createTimeline(
@@ -115,6 +117,10 @@ export function createShop(options: ShopOptions): Shop {
     timeline,
     random: random.technician,
     population,
+    shimWheel: (wheel, heightMm) => {
+      shims[wheel] = heightMm;
+      Object.assign(standing, stand(profile, floor, parked, shims));
+    },
   });
 
   // Most scenes are of a world in which nothing has moved since the last one.

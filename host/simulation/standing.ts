@@ -22,10 +22,14 @@ export interface Standing {
 /** Share of the wheelbase, from the rear axle, at which a rigid chassis has its weight. Invented: tail-heavy. */
 const CHASSIS_WEIGHT_AT = 0.35;
 
-export function stand(profile: MachineProfile, floor: Floor, parked: Parked): Standing {
+/** What lies under a wheel, by its name. */
+export type Shims = Readonly<Record<string, number>>;
+
+export function stand(profile: MachineProfile, floor: Floor, parked: Parked, shims: Shims = {}): Standing {
   const contacts = profile.wheels.map((wheel): Point => {
     const spot = inBay(parked, wheel.xMm, wheel.yMm);
-    return { xMm: wheel.xMm, yMm: wheel.yMm, zMm: floor.heightMm(spot.xMm, spot.yMm) };
+    const zMm = floor.heightMm(spot.xMm, spot.yMm) + (shims[wheel.name] ?? 0);
+    return { xMm: wheel.xMm, yMm: wheel.yMm, zMm };
   });
   const fromRear = [...contacts].sort((a, b) => a.xMm - b.xMm);
   switch (profile.groundPlane) {

@@ -39,6 +39,8 @@ export interface Technician {
   pressDown(): number;
   /** Tightens all lock nuts, which shifts the hangers a little. */
   tighten(): number;
+  /** Rolls the machine onto a shim under one wheel. */
+  shimWheel(wheel: string, heightMm: number): number;
   /** Takes a blade off and puts it back half a turn round on its shaft. */
   refitBladeHalfTurn(spindle: string): number;
   /** Turns that the last adjuster really made by the count of its flats, sign as in `turn`. */
@@ -57,6 +59,7 @@ export interface TechnicianTools {
   readonly timeline: Timeline;
   readonly random: Random;
   readonly population: Population;
+  readonly shimWheel: (wheel: string, heightMm: number) => void;
 }
 
 export function createTechnician(tools: TechnicianTools): Technician {
@@ -184,6 +187,10 @@ export function createTechnician(tools: TechnicianTools): Technician {
     },
     pressDown: () => adjust(population.pressMs, () => linkage.release()),
     tighten: () => adjust(population.tightenMs, () => linkage.shift(population.tightenShiftSdMm)),
+    shimWheel(wheel, heightMm) {
+      tools.shimWheel(wheel, heightMm);
+      return timeline.begin('move', population.seatMs, { deck: deck.seated() });
+    },
     refitBladeHalfTurn(spindle) {
       const index = indexOfBlade(blades, spindle);
       const { hold } = timeline.last;

@@ -1,7 +1,8 @@
 /** A technician at the keyboard: every question is answered by one key, or by typing a number. */
 import type { AnswerTo, Hands, Question } from '../conduct/hands';
-import type { TurningFinding } from '../ledger/events';
+import type { TurningFinding, WheelShim } from '../ledger/events';
 import { findingText } from '../views/turning-words';
+import { shimText } from '../views/words';
 
 /** Keys as they are pressed, one at a time, by name: a letter, `return`, `space`, `escape`. */
 export interface Keys {
@@ -48,6 +49,25 @@ export function terminalHands(keys: Keys, say: (text: string) => void): Hands {
           Object.fromEntries<TurningFinding>([
             ['return', { what: 'as said' }],
             ...question.findings.map((f, i) => [`${i + 1}`, f] as const),
+          ]),
+        );
+      case 'expired floor':
+        return choose(
+          'a: put it aside for this job, judge without it   k: keep to it, this job cannot pass',
+          {
+            a: 'put aside',
+            k: 'kept',
+          } as const,
+        );
+      case 'shim wheels':
+        return choose(
+          [
+            ...question.twist.shims.map((s, i) => `${i + 1}: ${shimText(s)}`),
+            'n: no shim, this job cannot pass',
+          ].join('   '),
+          Object.fromEntries<WheelShim | 'none'>([
+            ...question.twist.shims.map((s, i) => [`${i + 1}`, s] as const),
+            ['n', 'none'],
           ]),
         );
       case 'refit blade':

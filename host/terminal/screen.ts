@@ -69,6 +69,14 @@ export function taskText(task: Task): string[] {
       const limits = range === undefined ? '' : ` (${range.lower} to ${range.upper} ${range.unit})`;
       return [`Prepare: ${task.item.text}${limits}`];
     }
+    case 'expired floor':
+      return [
+        `${task.bay}: its ${task.expired.what} expired on ${task.expired.on}. Best survey the bay again; or choose for this job:`,
+      ];
+    case 'shim wheels':
+      return [
+        `The floor under the four wheels is twisted by ${task.twist.twistMm.toFixed(1)} mm, shop limit ${task.twist.limitMm} mm. Roll the machine onto one shim, to a tenth:`,
+      ];
     case 'join fixture':
       return ['Join the fixture'];
     case 'seat deck':
@@ -84,9 +92,10 @@ export function taskText(task: Task): string[] {
           : task.reclamp
             ? 'Clamp the fixture on:'
             : 'Turn the blade:';
+      const plate = task.onPlate === true ? ', target plate under the laser spot' : '';
       const head = task.head === undefined ? '' : `, head pinned ${task.head}`;
       const left = task.remainingS === undefined ? '' : `, about ${durationText(task.remainingS)} to go`;
-      return [`${how} ${targetText(task.target)}${head}   [${task.done + 1} of ${task.of}${left}]`];
+      return [`${how} ${targetText(task.target)}${head}${plate}   [${task.done + 1} of ${task.of}${left}]`];
     }
     case 'check reading': {
       const { reading, offByMm, against } = task;

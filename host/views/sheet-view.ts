@@ -1,5 +1,7 @@
 /** Everything that the delivery sheet and `records show` print, computed from the job's stored events. */
 import { bayLine, type BayLine } from '../bay/known-floor';
+import { twistText, wheelTwist } from '../bay/wheel-twist';
+import { plateText } from '../bay/target-plate';
 import type { Decision, StoredEvent } from '../ledger/events';
 import type { MachineProfile } from '../machines/profile';
 import { assess } from '../procedure/assess';
@@ -8,6 +10,7 @@ import { replay, standing, type JobState, type Reading } from '../procedure/stat
 import { capsOf } from '../procedure/caps';
 import { masterErrorMm } from '../procedure/assess';
 import { stageView, type StageView } from './stage-view';
+import { shimText } from './words';
 
 export interface FixtureLine {
   readonly fixtureId: string;
@@ -70,8 +73,8 @@ export function sheetView(events: readonly StoredEvent[]): SheetView | undefined
     decision: state.closed,
     caps: capsOf(state),
     stages,
-    bay: bayLine(
-      state.bay,
+    bay: bayOf(
+      state,
       stages.some((s) => s.surveyDisagrees === true),
     ),
     fixtures: state.fixtures.map((f) => fixtureLine(state, f)),
@@ -85,6 +88,21 @@ export function sheetView(events: readonly StoredEvent[]): SheetView | undefined
     cautions: CAUTIONS,
     head: { writer: last.writer, sequence: last.sequence, hash: last.hash },
   };
+}
+
+/** The bay with what this machine met there. */
+function bayOf({ bay, profile, plate, shim, expiredFloor }: JobState, disagrees: boolean): BayLine {
+  const line = bayLine(bay, disagrees);
+  const twist = bay === undefined ? undefined : wheelTwist(bay, profile);
+  const also = [
+    ...(expiredFloor === 'put aside'
+      ? ['Put aside for this job by the technician: judged as a floor not surveyed.']
+      : []),
+    ...(twist === undefined ? [] : [twistText(twist)]),
+    ...(shim === undefined || shim === 'none' ? [] : [`Read on a shim of ${shimText(shim)}.`]),
+    ...(plate === undefined ? [] : [`Read with a ${plateText(plate)}.`]),
+  ];
+  return { ...line, sentences: [...line.sentences, ...also] };
 }
 
 function shownReading({ calibration, ...reading }: Reading): Omit<Reading, 'calibration'> {

@@ -1,6 +1,6 @@
 /** How the job's things are said, the same on terminal, page and report. Left and right are always as seated. */
 import type { WidthName } from '../gauging/widths';
-import type { Decision, StepTarget } from '../ledger/events';
+import type { Decision, StepTarget, WheelShim } from '../ledger/events';
 import type { Family, MachineProfile } from '../machines/profile';
 import type { TipTarget } from '../procedure/state';
 import type { MeasureRow } from './stage-view';
@@ -35,6 +35,11 @@ export function targetText(
 ): string {
   if (target.kind === 'master') return `height master, ${target.edge} edge`;
   return `${target.spindle} blade, end ${target.end}, pointing ${headingText(target.headingDeg)}`;
+}
+
+/** A shim as it is put under a wheel. */
+export function shimText({ wheel, heightMm }: WheelShim): string {
+  return `${heightMm.toFixed(1)} mm under wheel ${wheel}`;
 }
 
 /** How the deck is brought to rest where it rests when it mows, by family. */

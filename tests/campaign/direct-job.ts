@@ -6,7 +6,7 @@ import { captureHeightUm } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
 import type { Question, ReadTask } from '../../host/conduct/hands';
 import { simulatedWork, type SimulatedWork } from '../../host/cli/simulated-work';
-import type { JobEvent, LearnedGains, TurningFinding } from '../../host/ledger/events';
+import type { JobEvent, LearnedGains, TurningFinding, WheelShim } from '../../host/ledger/events';
 import type { MachineProfile } from '../../host/machines/profile';
 import { refusal } from '../../host/procedure/admit';
 import { apply, currentSetting, type JobState } from '../../host/procedure/state';
@@ -21,6 +21,7 @@ import {
 import type { Population } from '../../host/simulation/population';
 import { seededRandom } from '../../host/simulation/random';
 import { createShop, type Shop, type ShopOptions } from '../../host/simulation/shop';
+import type { TargetPlate } from '../../host/bay/target-plate';
 import type { BayOfJob } from '../../host/bay/known-floor';
 import type { FixtureBody } from '../../host/simulation/world';
 
@@ -71,6 +72,8 @@ const CALIBRATIONS = [
 export interface DirectOptions extends Partial<Population>, Pick<ShopOptions, 'faults' | 'visit' | 'facing'> {
   /** The bay that the job chooses, known to whoever has surveyed the shop's floor. */
   readonly bay?: (shop: Shop) => BayOfJob;
+  /** Target plates, as the technician states them; `plateMm` is what they truly are. */
+  readonly plate?: TargetPlate;
   /** Widths of the fixture's own errors. */
   readonly fixture?: FixturePopulation;
   /** Stops when the machine as it came has been read and assessed. */
@@ -90,6 +93,7 @@ export interface DirectOptions extends Partial<Population>, Pick<ShopOptions, 'f
 export function directJob(seed: number, profile: MachineProfile, options: DirectOptions = {}): DirectJob {
   const {
     bay,
+    plate,
     fixture: fixturePopulation,
     arrivalOnly,
     untilTurning,
@@ -132,6 +136,7 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
     take(event, state);
   };
   if (bay !== undefined) record({ type: 'bay chosen', job: 1, ...bay(shop) });
+  if (plate !== undefined) record({ type: 'plates laid', job: 1, plate });
   let captures = 0;
   const read = (task: ReadTask) => {
     const step = state.lastStep + 1;
@@ -174,6 +179,10 @@ function eventsFor(task: Task, state: JobState, answer: (question: Question) => 
       return [{ type: 'prepared', job, item: task.item.id, answer: answer(task) as number | 'yes' }];
     case 'join fixture':
       return [{ type: 'fixture joined', job, fixture: IDENTITY, calibrations: CALIBRATIONS }];
+    case 'expired floor':
+      return [{ type: 'expired floor', job, answer: answer(task) as 'put aside' | 'kept' }];
+    case 'shim wheels':
+      return [{ type: 'wheels shimmed', job, shim: answer(task) as WheelShim | 'none' }];
     case 'seat deck':
       answer(task);
       return [{ type: 'deck seated', job, seating: task.seating }];

@@ -59,7 +59,11 @@ describe('the floor', () => {
 
 describe('a machine on its wheels', () => {
   const standOn = (groundPlane: typeof SPECIMEN.groundPlane, heightMm: Floor['heightMm']) =>
-    stand({ ...SPECIMEN, groundPlane }, { heightMm, textureMm: () => 0, speckleMm: () => 0 }, HERE);
+    stand(
+      { ...SPECIMEN, groundPlane },
+      { heightMm, textureMm: () => 0, plateRiseMm: () => 0, speckleMm: () => 0 },
+      HERE,
+    );
 
   it('with a pivoting axle takes the middle of the front pair', () => {
     // By hand: front wheels +6 and -2, so their middle is +2 on a wheelbase of 1300 mm; rear wheels at 0.
