@@ -58,6 +58,21 @@ export const HOST_ERRORS = [
   { number: 456, name: 'no such bay', cause: 'the log has no survey of a bay of this name', nextStep: '`swathplane bay survey` puts one in; `swathplane bay show` lists them' },
   { number: 457, name: 'no turn-round', cause: 'these two jobs do not show one machine on one bay facing both ways', nextStep: 'measure one machine, drive it out, stand it on the same spots facing the other way, seat its deck anew and measure it again, without turning an adjuster in between' },
   { number: 458, name: 'caster checks do not tell', cause: 'the two checks give no shim', nextStep: 'repeat with a thicker shim under one caster, and pull each caster three times' },
+  // 470: instruments and what is known of them
+  { number: 470, name: 'study unreadable', cause: 'the file of the study is not in the form that is read', nextStep: 'correct the line named; columns are part, operator, trial, value, with a header when in another order' },
+  { number: 471, name: 'decimal sign unclear', cause: 'the numbers of the file can be read in more than one way', nextStep: 'write numbers with a point and columns with a comma, or numbers with a comma and columns with a semicolon, the same in all lines' },
+  { number: 472, name: 'study not balanced', cause: 'not every operator has measured every part equally often, so that the shares cannot be told apart', nextStep: 'take or add the readings named, or leave the part or operator out' },
+  { number: 473, name: 'study too small', cause: 'the study has too few parts, operators or trials for this method', nextStep: 'add what is named' },
+  { number: 474, name: 'chart unreadable', cause: 'the file of values is not in the form that is read', nextStep: 'correct the line named; one value, or one subgroup of equal size, on every line' },
+  { number: 475, name: 'no such session', cause: 'the log has no study, calibration or check of this number', nextStep: '`swathplane study --list`, `swathplane calibrate --list` and `swathplane check --list` list them' },
+  { number: 476, name: 'study not accepted', cause: 'the study cannot set how alike two clampings are taken to be', nextStep: 'finish it, or repeat it with more tips, technicians or repeats, as named' },
+  { number: 477, name: 'equipment unreadable', cause: 'the entry of the reference equipment lacks something or has it in the wrong form', nextStep: 'correct the fields named; `swathplane equipment add --help` shows the form' },
+  { number: 478, name: 'no such equipment', cause: 'the register has no reference equipment of this name', nextStep: '`swathplane equipment` lists the register' },
+  { number: 479, name: 'reference overdue', cause: 'a reference that this needs is past its date or not in the register', nextStep: 'have it calibrated and enter its certificate with `swathplane equipment add`' },
+  { number: 480, name: 'calibration not good enough', cause: 'the calibration is worse than its limit and was not written; the old one stands', nextStep: 'look at the readings named, clean plate, lips and blocks, and repeat the calibration' },
+  { number: 481, name: 'calibration not stored', cause: 'the fixture did not keep the calibration that was written', nextStep: 'run `swathplane fixture --self-test`; the old calibration stands as long as the fixture says so' },
+  { number: 482, name: 'session of another fixture', cause: 'the session was begun with another fixture than the one on the port', nextStep: 'plug that fixture in, or begin a new session' },
+  { number: 483, name: 'session left open', cause: 'the session was left before its end', nextStep: 'go on with --resume and its number; what was read is kept' },
   { number: 499, name: 'fault in the tool', cause: 'the tool itself failed', nextStep: 'everything acknowledged is on the disk; start again, and report the text with the version' },
 ] as const satisfies readonly ErrorEntry[];
 

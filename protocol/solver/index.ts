@@ -30,7 +30,10 @@ export {
   type Rows,
 } from './engine';
 export { normalBelow, normalQuantile, studentBelow } from './normal';
+export { logGamma } from './gamma-beta';
 export { chiSquareAbove } from './chi-square';
+export { fisherAbove } from './fisher';
+export { chiSquareQuantile, fisherQuantile, studentQuantile } from './quantiles';
 export { groundWeights, type GroundWeights } from './ground';
 export { floorSums, surveyedFloor, type KnownFloor } from './surveyed-floor';
 export {

@@ -2,14 +2,19 @@
 import { describe, expect, test } from 'vitest';
 import {
   chiSquareAbove,
+  chiSquareQuantile,
+  fisherAbove,
+  fisherQuantile,
   normalBelow,
   normalQuantile,
   probabilityOutside,
   studentBelow,
+  studentQuantile,
 } from '../../protocol/solver';
 import g2 from './data/03-gum-table-g2-student-t.json';
 import conformity from './data/03-jcgm106-conformance-probability.json';
 import chiSquare from './data/09-chi-square.json';
+import fisher from './data/09-f-distribution.json';
 import normal from './data/09-normal.json';
 import student from './data/09-student-t.json';
 
@@ -68,6 +73,40 @@ describe('Student t, upper tails', () => {
     expect(Math.abs(studentBelow(-2, 1e6) - normalBelow(-2))).toBeLessThan(1e-6);
     expect(studentBelow(-2, Infinity)).toBe(normalBelow(-2));
   });
+});
+
+// Degrees of freedom that are not whole: the same values between the whole ones (scipy.stats.chi2.isf, run for this test).
+test.each([
+  [0.05, 2.5, 6.928076113],
+  [0.975, 7.3, 1.833244287],
+  [0.025, 41.25, 60.864865194],
+])('chi-square above with probability %d, %d degrees of freedom', (p, dof, value) => {
+  expect(Math.abs(chiSquareQuantile(p, dof) / value - 1)).toBeLessThan(1e-6);
+});
+
+// Published F tables (see the file), to 3e-5.
+describe('Fisher F, upper tails', () => {
+  test.each(Object.entries(fisher.expected.upper_tail))('%s', (key, p) => {
+    const [f, dofs] = key.split(';');
+    const [above, below] = dofs.split(',').map(Number);
+    expect(Math.abs(fisherAbove(Number(f), above, below) - p)).toBeLessThan(3e-5);
+    expect(Math.abs(fisherQuantile(p, above, below) / Number(f) - 1)).toBeLessThan(1e-3);
+  });
+  test('with infinite degrees of freedom it is chi-square over its own', () => {
+    expect(Math.abs(fisherAbove(1.7, 6, Infinity) - chiSquareAbove(6 * 1.7, 6))).toBeLessThan(1e-12);
+    expect(Math.abs(fisherAbove(1.7, 6, Infinity) - fisherAbove(1.7, 6, 1e6))).toBeLessThan(1e-5);
+    expect(Math.abs(fisherAbove(1.7, Infinity, 6) - fisherAbove(1.7, 1e6, 6))).toBeLessThan(1e-5);
+  });
+});
+
+// The t tables above, turned round; GUM G.2 gives 2.92 for 99 % and 16 degrees of freedom (as in H.1).
+test('Student t, quantiles', () => {
+  for (const [dof, printed] of Object.entries(student.expected.rows))
+    for (const [k, t] of printed.entries())
+      expect(Math.abs(studentQuantile(1 - student.data.upper_tail[k], Number(dof)) - t)).toBeLessThan(
+        0.00051,
+      );
+  expect(studentQuantile(0.995, 16).toFixed(2)).toBe('2.92');
 });
 
 // JCGM 106:2012, section 7: inputs recalled from memory, probabilities recomputed with scipy (see the file).
