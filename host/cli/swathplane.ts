@@ -8,6 +8,7 @@ import type { BudgetOptions } from './budget';
 import type { DemoOptions } from './demo';
 import { reportAndExitCode } from './failure';
 import type { FixtureOptions } from './fixture';
+import { addGaugingCommands } from './gauging-commands';
 import type { JobOptions } from './job';
 import type { MachinesOptions, NewMachineOptions } from './machines';
 import type { RecordsOptions } from './records';
@@ -276,6 +277,8 @@ bay
   .action(async (checks: string[], options: BayOptions & { serial: string }) =>
     run(async () => (await import('./bay')).swingCasters(checks, options)),
   );
+
+addGaugingCommands(program, run);
 
 const BAY_FORM = `
 The file: {

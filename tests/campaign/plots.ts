@@ -1,7 +1,7 @@
 /** The pictures of a campaign: coverage against k, errors of what was said, and how machines leave the shop. */
 import { finalDeviationsMm, finalErrorsMm, standardisedErrors } from './figures';
 import type { Row } from './one-machine';
-import { histogram, svgChart, type Series } from './svg-chart';
+import { svgChart, type Series } from '../../host/views/svg-chart';
 
 const TOOL = '#0b5394';
 const HAND = '#b45f06';
@@ -87,4 +87,19 @@ function held(k: number): number {
   const polynomial =
     t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))));
   return 1 - polynomial * Math.exp(-x * x);
+}
+
+/** Share of the values in each bin, as a stepped line. */
+function histogram(values: readonly number[], from: number, to: number, bins: number): [number, number][] {
+  const width = (to - from) / bins;
+  const counts = new Array<number>(bins).fill(0);
+  for (const value of values) {
+    const bin = Math.min(bins - 1, Math.max(0, Math.floor((value - from) / width)));
+    counts[bin] = (counts[bin] ?? 0) + 1;
+  }
+  const shares = counts.map((count) => (100 * count) / Math.max(1, values.length));
+  return shares.flatMap((share, i): [number, number][] => [
+    [from + i * width, share],
+    [from + (i + 1) * width, share],
+  ]);
 }

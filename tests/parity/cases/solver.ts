@@ -11,9 +11,11 @@ import * as example from '../../bench/example';
 import type { Plain } from '../lua';
 import { anyNumber, integerBetween, listOf, pick, tameNumber } from '../numbers';
 import type { CasesByName } from './cases';
+import { DISTRIBUTION_CASES } from './distributions';
 import { SEQUENCE_CASES } from './sequence';
 
 export const SOLVER_CASES: CasesByName = {
+  ...DISTRIBUTION_CASES,
   tipHeightMm: { generate: (random) => [shape(random), anyNumber(random), vector(random)] },
   beamTiltCosine: { generate: (random) => [shape(random), vector(random)] },
   linearise: { generate: (random) => [knots(random), tameNumber(random) * 100_000] },
@@ -58,13 +60,6 @@ export const SOLVER_CASES: CasesByName = {
     },
   },
 
-  normalBelow: { generate: (random) => [pick(random, [anyNumber(random), random.normal(4)])] },
-  normalQuantile: {
-    generate: (random) => [pick(random, [random.uniform(), 0, 1, 0.5, 10 ** random.between(-300, 0)])],
-  },
-  studentBelow: {
-    generate: (random) => [random.normal(4), pick(random, [1, 2, 29, 10 ** random.between(-1, 6), Infinity])],
-  },
   probabilityOutside: {
     generate: (random) => [
       anyNumber(random),
@@ -72,41 +67,6 @@ export const SOLVER_CASES: CasesByName = {
       { lowerMm: anyNumber(random), upperMm: anyNumber(random) },
       ...(random.chance(0.5) ? [integerBetween(random, 1, 40)] : []),
     ],
-  },
-  chiSquareAbove: {
-    generate: (random) => [
-      pick(random, [random.between(0, 60), anyNumber(random)]),
-      pick(random, [integerBetween(random, 0, 30), random.between(0.1, 30)]),
-    ],
-  },
-  logGamma: {
-    generate: (random) => [pick(random, [integerBetween(random, 1, 200), random.between(0.01, 50)])],
-  },
-  fisherAbove: {
-    generate: (random) => [
-      pick(random, [random.between(0, 10), anyNumber(random)]),
-      pick(random, [integerBetween(random, 1, 60), Infinity]),
-      pick(random, [random.between(0.5, 80), Infinity]),
-    ],
-  },
-  studentQuantile: {
-    generate: (random) => [
-      random.between(0.001, 0.999),
-      pick(random, [integerBetween(random, 1, 60), 2.5, Infinity]),
-    ],
-    count: 60,
-  },
-  chiSquareQuantile: {
-    generate: (random) => [random.between(0.001, 0.999), pick(random, [integerBetween(random, 1, 60), 7.3])],
-    count: 60,
-  },
-  fisherQuantile: {
-    generate: (random) => [
-      random.between(0.001, 0.999),
-      pick(random, [integerBetween(random, 1, 60), Infinity]),
-      integerBetween(random, 1, 60),
-    ],
-    count: 60,
   },
   adjustLevels: { generate: (random) => plain([levels(random)]), count: 60 },
   surveyedFloor: {

@@ -12,6 +12,8 @@ export interface Axis {
   readonly from: number;
   readonly to: number;
   readonly ticks: readonly number[];
+  /** What stands at the ticks instead of their numbers. */
+  readonly names?: readonly string[];
 }
 
 export interface Series {
@@ -20,6 +22,8 @@ export interface Series {
   /** Pattern of the line, so that it can be told on a grey printer. */
   readonly dash: '' | '6 3' | '2 3';
   readonly colour: string;
+  /** A dot at every point. */
+  readonly dots?: true;
 }
 
 const WIDTH = 640;
@@ -42,9 +46,9 @@ export function svgChart({ title, xLabel, yLabel, x, y, series }: Chart): string
     `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${HEIGHT}" font-family="sans-serif" font-size="12">`,
     `<rect width="${WIDTH}" height="${HEIGHT}" fill="#fff"/>`,
     text(LEFT, 22, 'start', title, ' font-size="14" font-weight="bold"'),
-    ...x.ticks.flatMap((tick) => [
+    ...x.ticks.flatMap((tick, i) => [
       line(across(tick), up(y.from), across(tick), up(y.to), '#ddd'),
-      text(across(tick), HEIGHT - BOTTOM + 18, 'middle', label(tick)),
+      text(across(tick), HEIGHT - BOTTOM + 18, 'middle', x.names?.[i] ?? label(tick)),
     ]),
     ...y.ticks.flatMap((tick) => [
       line(across(x.from), up(tick), across(x.to), up(tick), '#ddd'),
@@ -60,6 +64,14 @@ export function svgChart({ title, xLabel, yLabel, x, y, series }: Chart): string
           .map(([a, b]) => `${n(across(within(x, a)))},${n(up(within(y, b)))}`)
           .join(' ')}"/>`,
     ),
+    ...series.flatMap((s) =>
+      s.dots === undefined
+        ? []
+        : s.points.map(
+            ([a, b]) =>
+              `<circle cx="${n(across(within(x, a)))}" cy="${n(up(within(y, b)))}" r="3" fill="${s.colour}"/>`,
+          ),
+    ),
     ...series.flatMap((s, i) => {
       const at = TOP + 12 + i * LEGEND_LINE;
       const dash = s.dash === '' ? '' : ` stroke-dasharray="${s.dash}"`;
@@ -73,24 +85,28 @@ export function svgChart({ title, xLabel, yLabel, x, y, series }: Chart): string
   ].join('\n');
 }
 
-/** Share of the values in each bin, as a stepped line. */
-export function histogram(
-  values: readonly number[],
-  from: number,
-  to: number,
-  bins: number,
-): [number, number][] {
-  const width = (to - from) / bins;
-  const counts = new Array<number>(bins).fill(0);
-  for (const value of values) {
-    const bin = Math.min(bins - 1, Math.max(0, Math.floor((value - from) / width)));
-    counts[bin] = (counts[bin] ?? 0) + 1;
-  }
-  const shares = counts.map((count) => (100 * count) / Math.max(1, values.length));
-  return shares.flatMap((share, i): [number, number][] => [
-    [from + i * width, share],
-    [from + (i + 1) * width, share],
-  ]);
+/** Several charts one under the other in one picture. */
+export function svgCharts(charts: readonly Chart[]): string {
+  const panels = charts.map((chart, i) =>
+    svgChart(chart).replace('<svg ', `<svg y="${i * HEIGHT}" width="${WIDTH}" height="${HEIGHT}" `),
+  );
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${HEIGHT * charts.length}">\n${panels.join('')}</svg>\n`;
+}
+
+/** An axis that holds all values, with a margin and about five ticks at round numbers. */
+export function axisOver(values: readonly number[]): Axis {
+  const low = Math.min(...values);
+  const high = Math.max(...values);
+  const span = high - low || Math.abs(high) || 1;
+  const rough = span / 5;
+  const power = 10 ** Math.floor(Math.log10(rough));
+  const step = ([1, 2, 5, 10].find((m) => m * power >= rough) ?? 10) * power;
+  const first = Math.floor(low / step);
+  const last = Math.ceil(high / step);
+  const ticks = Array.from({ length: last - first + 1 }, (_, i) =>
+    Number(((first + i) * step).toPrecision(12)),
+  );
+  return { from: ticks[0], to: ticks[ticks.length - 1], ticks };
 }
 
 const n = (value: number) => String(Math.round(value * 100) / 100);

@@ -1,0 +1,22 @@
+/** A table of texts, as every face shows it. */
+export interface Table {
+  readonly title: string;
+  readonly head: readonly string[];
+  readonly rows: readonly (readonly string[])[];
+}
+
+/** A number with so many significant digits, without an exponent where it can be read without one. */
+export function significant(value: number | undefined, digits = 5): string {
+  if (value === undefined) return '';
+  if (!Number.isFinite(value)) return '-';
+  const size = Math.abs(value);
+  if (size !== 0 && (size < 1e-5 || size >= 1e9)) return value.toExponential(digits - 1);
+  const decimals = size === 0 ? 0 : Math.max(0, digits - 1 - Math.floor(Math.log10(size)));
+  return value.toFixed(Math.min(12, decimals));
+}
+
+/** A table as separated text after RFC 4180. */
+export function tableCsv({ head, rows }: Pick<Table, 'head' | 'rows'>): string {
+  const field = (text: string) => (/[",\n\r]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
+  return [head, ...rows].map((row) => `${row.map(field).join(',')}\r\n`).join('');
+}
