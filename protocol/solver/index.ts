@@ -69,7 +69,6 @@ export {
   type MeasureResult,
   type Pose,
   type Quantity,
-  type Residual,
   type Solution,
   type SpindleResult,
   type TipResult,
@@ -103,3 +102,4 @@ export type { Place } from './scene';
 export { nextReadings, type Outlook } from './next-reading';
 export type { Crank, SequenceStep } from './reading-order';
 export { fullSequence, planSequence, type ReadingSequence, type ReadingTask } from './sequence';
+export type { Residual } from './residuals';

@@ -7,14 +7,17 @@ import {
   solve,
   type Answer,
   type Estimate,
-  type Rows,
+  type Information,
 } from './engine';
 import type { Layout, MeasureQuestion, TipReading, Widths } from './layout';
 import { carriedByReadings, DETERMINED_SHARE, measureCoefficients } from './measures';
 import { toFloat, zeros } from './number';
+import { repeatsOf, type Repeats } from './repeats';
+import { residualsOf, type Fit, type Residual } from './residuals';
 import {
   addTip,
   designColumns,
+  gainAt,
   HEIGHT,
   PLANE,
   readingCovariance,
@@ -26,7 +29,7 @@ import {
   type TipModel,
 } from './tip-model';
 import { widenForTape } from './taped';
-import { cholesky, logWhitening, whiten, type Lower } from './whiten';
+import { cholesky, logWhitening, whiten } from './whiten';
 
 /** A number only where the readings carry it. */
 export type Quantity =
@@ -76,11 +79,6 @@ export interface SpindleResult {
   readonly bendMm: Quantity;
 }
 
-/** A reading less what all the others predict for it; standardised by the deviation of that difference. */
-export type Residual =
-  | { readonly determined: true; readonly valueMm: number; readonly standardised: number }
-  | { readonly determined: false };
-
 export interface Solution {
   readonly layout: Layout;
   readonly pose: Pose | 'not determined';
@@ -103,15 +101,6 @@ export interface Solution {
 
 /** Taken for the heading error where the readings do not show the slope: 20 mm in a metre (a guess on the safe side). */
 const UNKNOWN_SLOPE = 0.02;
-/** A reading that no other one backs keeps less than this share of its weight. */
-const UNBACKED = 1e-9;
-
-interface Fit {
-  readonly lower: Lower;
-  readonly rows: Rows;
-  readonly estimate: Estimate;
-}
-
 /**
  * Solves the tip model for any layout of spindles. The heading error is linearised at the slopes of a first pass. What the
  * readings do not carry is answered "not determined". Widths that are not finite or negative, or wheels in one line, leave
@@ -123,12 +112,13 @@ export function solveTips(
   widths: Widths,
   questions: readonly MeasureQuestion[],
 ): Solution {
-  const first = tipModel(layout, readings, widths);
+  const repeats = repeatsOf(readings);
+  const first = tipModel(layout, repeats.means, widths);
   const firstColumns = designColumns(first);
-  const slopes = firstSlopes(first, firstColumns);
+  const slopes = firstSlopes(first, repeats, firstColumns);
   const model = slopes === undefined ? first : withTape(first, slopes);
   const columns = model === first ? firstColumns : designColumns(model);
-  const final = slopes === undefined ? undefined : fit(model, columns, slopes);
+  const final = slopes === undefined ? undefined : fit(model, repeats, columns, slopes);
   if (final === undefined) return nothingDetermined(layout, readings, questions);
   const { estimate } = final;
   const { measures, measureCovariance } = answerQuestions(model, estimate, questions);
@@ -155,7 +145,12 @@ function withTape(model: TipModel, slopes: Slopes): TipModel {
   return { ...model, widths: widenForTape(layout, uncertaintyMm, widths, slopes) };
 }
 
-function fit(model: TipModel, columns: readonly (readonly number[])[], slopes: Slopes): Fit | undefined {
+function fit(
+  model: TipModel,
+  repeats: Repeats,
+  columns: readonly (readonly number[])[],
+  slopes: Slopes,
+): Fit | undefined {
   const lower = cholesky(readingCovariance(model, slopes));
   if (lower === undefined) return undefined;
   const whitened: number[][] = [];
@@ -167,13 +162,36 @@ function fit(model: TipModel, columns: readonly (readonly number[])[], slopes: S
   };
   const deviations: number[] = [];
   for (let j = 0; j < model.size; j++) deviations.push(j < PLANE ? Infinity : toFloat(1));
-  return { lower, rows, estimate: solve(absorb(priorInformation(zeros(model.size), deviations), rows)) };
+  const means = absorb(priorInformation(zeros(model.size), deviations), rows);
+  return { model, repeats, lower, rows, estimate: solve(withContrasts(means, model, repeats)) };
+}
+
+/**
+ * The contrasts among repeated captures show nothing but the fixture's scale: their rows are multiples of one, so they
+ * come in as that one, and count as many as they are.
+ */
+function withContrasts(
+  known: Information,
+  model: TipModel,
+  { scatter, contrasts, logScale }: Repeats,
+): Information {
+  if (contrasts === 0) return known;
+  const columns: number[][] = [];
+  for (let j = 0; j < model.size; j++) columns.push([toFloat(0)]);
+  const root = Math.sqrt(scatter);
+  columns[gainAt(model)][0] = model.widths.gain * root;
+  const grown = absorb(known, { columns, observed: [root], logScale });
+  return { ...grown, rows: known.rows + contrasts };
 }
 
 /** The slopes that a pass without heading errors finds. Its matrices are let go: the fixture has little memory. */
-function firstSlopes(model: TipModel, columns: readonly (readonly number[])[]): Slopes | undefined {
+function firstSlopes(
+  model: TipModel,
+  repeats: Repeats,
+  columns: readonly (readonly number[])[],
+): Slopes | undefined {
   const none = zeros(model.layout.spindles.length);
-  const first = fit(model, columns, { x: none, y: none, varianceX: none, varianceY: none });
+  const first = fit(model, repeats, columns, { x: none, y: none, varianceX: none, varianceY: none });
   return first === undefined ? undefined : slopesOf(model, first.estimate);
 }
 
@@ -324,40 +342,6 @@ function nuisance(estimate: Estimate, coefficients: readonly number[]): Quantity
   const prior = covariance(coefficients, coefficients);
   if (!answer.determined || !(answer.variance < DETERMINED_SHARE * prior)) return { determined: false };
   return { determined: true, value: answer.value, standardUncertainty: Math.sqrt(answer.variance) };
-}
-
-/**
- * Leave-one-out residuals from one fit: with K the covariance of the readings under model and priors, reading i less its
- * prediction from the others is (K^-1 y)_i / (K^-1)_ii, of variance 1 / (K^-1)_ii.
- */
-function residualsOf({ lower, rows, estimate }: Fit): Residual[] {
-  const count = rows.observed.length;
-  const misfit: number[] = [];
-  for (let i = 0; i < count; i++) {
-    const row: number[] = [];
-    for (const column of rows.columns) row.push(column[i]);
-    misfit.push(rows.observed[i] - valueOr(functional(estimate, row), rows.observed[i]));
-  }
-  const residuals: Residual[] = [];
-  for (let i = 0; i < count; i++) {
-    const unit = zeros(count);
-    unit[i] = toFloat(1);
-    const weights = whiten(lower, unit, i);
-    const seen: number[] = [];
-    for (const column of rows.columns) {
-      let sum = toFloat(0);
-      for (let k = i; k < count; k++) sum += column[k] * weights[k];
-      seen.push(sum);
-    }
-    const alone = covariance(weights, weights);
-    const explained = functional(estimate, seen);
-    const left = explained.determined ? alone - explained.variance : toFloat(0);
-    if (left > UNBACKED * alone) {
-      const pull = covariance(weights, misfit);
-      residuals.push({ determined: true, valueMm: pull / left, standardised: pull / Math.sqrt(left) });
-    } else residuals.push({ determined: false });
-  }
-  return residuals;
 }
 
 function nothingDetermined(

@@ -59,6 +59,11 @@ export function spindleAt(spindle: number): number {
   return PLANE + PER_SPINDLE * spindle;
 }
 
+/** Place of the fixture's scale among a model's unknowns. */
+export function gainAt({ size }: Pick<TipModel, 'size'>): number {
+  return size - 2;
+}
+
 export function tipModel(layout: Layout, readings: readonly TipReading[], widths: Widths): TipModel {
   const middle = middleOf(layout);
   const seatings: number[] = [];
@@ -194,7 +199,7 @@ export function designColumns(model: TipModel): number[][] {
     row[seat + 1] = widths.seatingSlopeRad * (station.xMm - model.middle.xMm);
     row[seat + 2] = widths.seatingSlopeRad * (station.yMm - model.middle.yMm);
     row[size - 3] = toFloat(widths.offsetMm);
-    row[size - 2] = widths.gain * (reading.heightMm - toFloat(widths.heightReferenceMm));
+    row[gainAt(model)] = widths.gain * (reading.heightMm - toFloat(widths.heightReferenceMm));
     for (let j = 0; j < size; j++) columns[j][i] = row[j]!;
   }
   return columns;
