@@ -110,7 +110,7 @@ function cholesky(matrix: number[][]): number[][] {
     for (let j = 0; j <= i; j++) {
       const sum = (lower[i] ?? []).slice(0, j).reduce((s, v, k) => s + v * (lower[j]?.[k] ?? NaN), 0);
       const rest = (row[j] ?? NaN) - sum;
-      (lower[i])[j] = i === j ? Math.sqrt(rest) : rest / (lower[j]?.[j] ?? NaN);
+      lower[i][j] = i === j ? Math.sqrt(rest) : rest / (lower[j]?.[j] ?? NaN);
     }
   });
   return lower;
