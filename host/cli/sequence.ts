@@ -47,7 +47,7 @@ export function sequence(options: SequenceOptions): Promise<number> {
     'Expected U (k = 2) of each measure:',
     ...columns(names.map((name, i) => [`  ${name}`, expandedText(found, i)])),
     ...decidesText(found, task),
-    ...(task.questions.some((q) => q.what === 'bend') ? [] : ['Bend not measured.']),
+    ...(task.questions.some((q) => q.what === 'bend') ? [] : withoutBendText(task)),
   );
   return Promise.resolve(0);
 }
@@ -80,6 +80,19 @@ function decidesText(found: ReadingSequence, task: ReadingTask): string[] {
   return [
     `${chance}: one seating on this floor does not decide.`,
     `On a floor surveyed to ${SURVEYED_FLOOR_MM} mm: ${percent(surveyed.acceptsCentred)}. Otherwise the deck has to be seated again and read.`,
+  ];
+}
+
+/** Half the difference of a new blade's ends, standard deviation; assumed. */
+const NEW_BLADES_MM = 0.5;
+
+/** The unread end of a blade is the largest error where bend is not read, so new blades are read sooner than used ones. */
+function withoutBendText(task: ReadingTask): string[] {
+  const { bendMm } = task.widths;
+  const fresh = planSequence({ ...task, widths: { ...task.widths, bendMm: NEW_BLADES_MM } });
+  return [
+    `Bend not measured: half the difference of a used blade's ends counts with ${bendMm} mm (sd).`,
+    `With new blades (${NEW_BLADES_MM} mm): ${fresh.steps.length} readings, about ${durationText(fresh.seconds)}, accepted with ${percent(fresh.acceptsCentred)}.`,
   ];
 }
 

@@ -56,7 +56,7 @@ const SLACK = 0.01;
 /** Regrets above minus the logarithm of what is wanted by more than this are not worth counting exactly. */
 const UNSURE = 0.25;
 const MOST_ROUNDS = 12;
-const BIASES = [1, 2, 0.5];
+const BIASES = [1, 2, 0.5, 0.25];
 /** What a sequence that cannot decide must reach of the chance that all places together give. */
 const WORTHWHILE = 0.9;
 const FINAL_POINTS = 1024;

@@ -39,6 +39,44 @@ export function leastSeconds(task: ReadingTask, below = Infinity): number | unde
   return visit([], 0) ? least : undefined;
 }
 
+/** The surest of all subsets of the places that take no longer than `limitS`. */
+function surestWithin(task: ReadingTask, limitS: number): { chance: number; tried: number } {
+  const plane = planeOnTarget(task.layout, task.questions);
+  const scene = sceneOf({ ...task, plane, seatingPerClamping: false, taken: [] });
+  let chance = 0;
+  let tried = 0;
+  const visit = (design: number[], from: number) => {
+    for (let place = from; place < task.places.length; place++) {
+      const larger = [...design, place];
+      if (secondsInOrder(task, larger) > limitS) continue;
+      tried += 1;
+      // The exact chance is not counted where the regret puts it far below.
+      if (Math.exp(-designRegret(scene, larger)) > chance - 0.02)
+        chance = Math.max(chance, chanceOf(scene, after(scene, larger), larger));
+      visit(larger, place + 1);
+    }
+  };
+  visit([], 0);
+  return { chance, tried };
+}
+
+/** Level, rake and height of three spindles alone, with used and with new blades, beside the bar of 120 s. */
+function withoutBendText(barS = 120): string[] {
+  const profile = loadProfile('quellbeck-133');
+  const whole = readingTask({ profile }, layoutOf(profile));
+  return [whole.widths.bendMm, 0.7, 0.5].map((bendMm) => {
+    const task = {
+      ...whole,
+      questions: whole.questions.filter((q) => q.what === 'tips'),
+      widths: { ...whole.widths, bendMm },
+    };
+    const plan = planSequence(task);
+    const least = leastSeconds(task, plan.seconds);
+    const { chance, tried } = surestWithin(task, barS);
+    return `${profile.model} without bend, ends differing by 2 x ${bendMm} mm (sd): ${plan.steps.length} readings, ${plan.seconds} s, ${(100 * plan.acceptsCentred).toFixed(1)} %; least that decides ${least ?? plan.seconds} s; surest of ${tried} subsets within ${barS} s: ${(100 * chance).toFixed(1)} %`;
+  });
+}
+
 export interface Inspections {
   readonly jobs: number;
   /** Modelled seconds of all readings until the machine as it came was decided or given up, sorted. */
@@ -80,6 +118,7 @@ export function sequencesText(seed: number, jobs: number, machines: readonly str
           : '  one seating does not decide on an unsurveyed floor',
       ];
     }),
+    ...withoutBendText(),
     `${jobs} simulated inspections of good three-spindle machines: ${passed} passed as they came; modelled measuring time median ${at(0.5)} s, 90 % within ${at(0.9)} s`,
   ];
 }
