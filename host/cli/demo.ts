@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { bayLine } from '../bay/known-floor';
 import { chooseBay } from '../conduct/bay-in-log';
 import { conductJob, openJob } from '../conduct/conduct';
+import type { Use } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';
 import { openLink } from '../link/index';
 import { profileAtHeight } from '../machines/at-height';
@@ -12,16 +13,20 @@ import { asTaped } from '../machines/taped';
 import { sheetPdf } from '../report/sheet';
 import { trueGeometry } from '../simulation/geometry-error';
 import { seededRandom } from '../simulation/random';
+import type { Fault, Population } from '../simulation/population';
 import type { Shop } from '../simulation/shop';
 import { columns } from '../terminal/stage-text';
 import { terminalScreen } from '../terminal/screen';
 import type { SheetView } from '../views/sheet-view';
+import { durationText, USE_TITLES } from '../views/words';
 import { makeFolder, print, printJson, writeOut } from './output';
 import { viewOf } from './records';
 import { openSimulatedBay } from './simulated-bay';
 import { simulatedSurvey } from './simulated-survey';
+import type { Ways } from './simulated-work';
 
 export interface DemoOptions {
+  readonly use: Use;
   readonly seed: number;
   readonly machine: string;
   /** Cut height that it is levelled at, where not the profile's. */
@@ -37,6 +42,33 @@ export interface DemoOptions {
 /** More goes wrong here than in a careful shop, so that it can be seen how it is dealt with. */
 const DEMO_SHOP = { knockProbability: 0.02, tightenShiftSdMm: 0.2 };
 
+interface Story {
+  readonly population: Partial<Population>;
+  readonly faults: (profile: MachineProfile) => readonly Fault[];
+  readonly ways: Ways;
+}
+
+const first = (profile: MachineProfile) => profile.spindles[0]?.name ?? '';
+
+/** What the invented machine of each use comes with, so that each path shows what it is for. */
+const STORIES: Record<Use, Story> = {
+  // As it left the factory: nearly right, blades new.
+  inspection: { population: { hangerErrorSdMm: 0.3, bendSdMm: 0.2 }, faults: () => [], ways: {} },
+  levelling: { population: {}, faults: () => [], ways: {} },
+  // Met a stone.
+  diagnosis: {
+    population: { hangerErrorSdMm: 0.5 },
+    faults: (profile) => [{ kind: 'bent shaft', spindle: first(profile), differenceMm: 7 }],
+    ways: {},
+  },
+  // Came with its owner's complaint; the technician turns by the live height.
+  warranty: {
+    population: { hangerErrorSdMm: 2 },
+    faults: (profile) => [{ kind: 'bent blade', spindle: first(profile), differenceMm: 6 }],
+    ways: { live: true },
+  },
+};
+
 /** Exit code 0 whatever the result of the invented machine: the demo is done when it has shown the job. */
 export async function demo(options: DemoOptions): Promise<number> {
   const started = performance.now();
@@ -47,13 +79,16 @@ export async function demo(options: DemoOptions): Promise<number> {
   const bay = await openSimulatedBay({
     seed: options.seed,
     profile: trueGeometry(profile, seededRandom(options.seed).split('tape')),
-    population: DEMO_SHOP,
+    population: { ...DEMO_SHOP, ...STORIES[options.use].population },
+    faults: STORIES[options.use].faults(profile),
+    ways: STORIES[options.use].ways,
     fixtureId: `SIM-${ledger.nextJob()}`,
   });
   const { shop, fixture } = bay;
   const out = options.json === true ? process.stderr : process.stdout;
   try {
     const job = openJob(ledger, {
+      use: options.use,
       profile,
       serialNumber: `INVENTED-${options.seed}`,
       workOrder: `DEMO-${options.seed}`,
@@ -61,7 +96,7 @@ export async function demo(options: DemoOptions): Promise<number> {
       simulated: true,
     });
     out.write(
-      `Job ${job}: levelling of a ${profile.model} (invented machine, simulated shop, seed ${options.seed})\n`,
+      `Job ${job}: ${USE_TITLES[options.use].toLowerCase()} of a ${profile.model} (invented machine, simulated shop, seed ${options.seed})\n`,
     );
     if (options.surveyed === true) {
       const on = new Date().toISOString().slice(0, 10);
@@ -77,7 +112,7 @@ export async function demo(options: DemoOptions): Promise<number> {
     await conductJob({
       ledger,
       job,
-      openLink: (given) => openLink({ ...given, open: () => fixture.openPort(), name: 'simulated port' }),
+      openLinks: [(given) => openLink({ ...given, open: () => fixture.openPort(), name: 'simulated port' })],
       hands: bay.hands,
       screen: terminalScreen({ write: (text) => void out.write(text), isTerminal: out.isTTY }),
     });
@@ -141,11 +176,13 @@ function ending(
     'What only a simulation can show, the truth beside the last set of readings:',
     ...columns([['measure', 'solved ± U (k = 2)', 'true', ''], ...rows]).map((line) => `  ${line}`),
     '',
+    `By the cost model: ${durationText(view.labour.modelledSeconds)} for the whole job, of which ${durationText(view.labour.rows.find((r) => r.activity === 'measuring')?.modelledSeconds ?? 0)} measuring.`,
     `${view.readings.length} captures in ${(seconds.simulated / 60).toFixed(0)} min of simulated time, ${seconds.wall.toFixed(1)} s here.`,
     `Record  ${log}`,
     `Sheet   ${sheet}`,
     '',
     'To try next:',
+    '  npm run demo -- --use inspection    (or diagnosis, warranty)',
     '  npm run demo -- --seed 3 --machine thrushmoor-248',
     `  npm run swathplane -- records ${job} --log ${log}`,
     `  npm run swathplane -- records --verify --log ${log}`,

@@ -1,16 +1,23 @@
 import { emitKeypressEvents } from 'node:readline';
 import type { Keys } from '../terminal/hands';
 
+interface Key {
+  readonly name: string;
+  /** What it types; empty for keys that type nothing. */
+  readonly character: string;
+}
+
 /** The keyboard of this terminal, key by key. Control-C counts as escape. `close` gives the terminal back. */
 export function openKeyboard(): Keys & { close(): void } {
   const { stdin } = process;
-  const waiting: ((key: string) => void)[] = [];
-  const typed: string[] = [];
+  const waiting: ((key: Key) => void)[] = [];
+  const typed: Key[] = [];
   const onKey = (text: string | undefined, key: { name?: string; ctrl?: boolean }) => {
     const name = key.ctrl === true && key.name === 'c' ? 'escape' : (key.name ?? text ?? '');
+    const pressed = { name, character: text !== undefined && /^[^\p{C}]+$/u.test(text) ? text : '' };
     const taker = waiting.shift();
-    if (taker === undefined) typed.push(name);
-    else taker(name);
+    if (taker === undefined) typed.push(pressed);
+    else taker(pressed);
   };
   emitKeypressEvents(stdin);
   if (stdin.isTTY) stdin.setRawMode(true);
@@ -19,11 +26,11 @@ export function openKeyboard(): Keys & { close(): void } {
   stdin.on('end', () => onKey(undefined, { name: 'escape' }));
   stdin.resume();
 
-  const next = (signal?: AbortSignal) =>
-    new Promise<string>((resolve, reject) => {
+  const nextKey = (signal?: AbortSignal) =>
+    new Promise<Key>((resolve, reject) => {
       const early = typed.shift();
       if (early !== undefined) return resolve(early);
-      const take = (key: string) => {
+      const take = (key: Key) => {
         signal?.removeEventListener('abort', giveUp);
         resolve(key);
       };
@@ -36,19 +43,20 @@ export function openKeyboard(): Keys & { close(): void } {
     });
 
   return {
-    next,
+    next: async (signal) => (await nextKey(signal)).name,
     line: async (first) => {
       let text = first;
       process.stdout.write(`    ${text}`);
       for (;;) {
-        const key = await next();
-        if (key === 'return' || key === 'escape') break;
-        if (key === 'backspace') text = text.slice(0, -1);
-        else if (/^[0-9.,-]$/.test(key)) text += key;
+        const { name, character } = await nextKey();
+        if (name === 'return' || name === 'escape') {
+          process.stdout.write('\n');
+          return name === 'return' ? text : undefined;
+        }
+        if (name === 'backspace') text = text.slice(0, -1);
+        else text += character;
         process.stdout.write(`\r\x1b[K    ${text}`);
       }
-      process.stdout.write('\n');
-      return text;
     },
     close: () => {
       stdin.off('keypress', onKey);

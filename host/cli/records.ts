@@ -1,8 +1,8 @@
 import { numberedError } from '../errors/errors';
 import { openLedgerForReading } from '../ledger/ledger';
-import { columns, STAGE_TITLES, stageText, tipsText } from '../terminal/stage-text';
+import { columns, stageText, tipsText } from '../terminal/stage-text';
 import { sheetView, type SheetView } from '../views/sheet-view';
-import { RESULT_WORDS, turnedText } from '../views/words';
+import { RESULT_WORDS, STAGE_TITLES, turnedText } from '../views/words';
 import { jobNumber } from './job-number';
 import { print, printJson } from './output';
 

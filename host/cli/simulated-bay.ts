@@ -6,7 +6,7 @@ import { createSimulatedFixture, type SimulatedFixture } from '../simulation/fix
 import type { Population } from '../simulation/population';
 import { createShop, type Shop, type ShopOptions } from '../simulation/shop';
 import { targetText } from '../views/words';
-import { simulatedWork } from './simulated-work';
+import { isWatched, simulatedWork, type Ways } from './simulated-work';
 
 export interface SimulatedBay {
   readonly shop: Shop;
@@ -25,8 +25,9 @@ export async function openSimulatedBay(options: {
   readonly faults?: NonNullable<ShopOptions['faults']>;
   /** A new fixture at every call: it needs a name that the log has not met. */
   readonly fixtureId: string;
+  readonly ways?: Ways;
 }): Promise<SimulatedBay> {
-  const { seed, profile, population, faults = [], fixtureId } = options;
+  const { seed, profile, population, faults = [], fixtureId, ways } = options;
   const shop = createShop({ seed, profile, body: EXAMPLE_BODY, faults, ...population });
   const fixture = await createSimulatedFixture({ world: shop, body: EXAMPLE_BODY, seed, fixtureId });
   const time = runTime(fixture);
@@ -34,12 +35,14 @@ export async function openSimulatedBay(options: {
     time.stop();
     fixture.close();
   };
-  return { shop, fixture, hands: simulatedHands(shop, time), close };
+  return { shop, fixture, hands: simulatedHands(shop, time, ways), close };
 }
 
 interface RunningTime {
   /** Resolves when everything that the technician has begun is over. */
   until(elapsedMs: () => number): Promise<void>;
+  /** Resolves so much simulated time from now. */
+  after(ms: number): Promise<void>;
   stop(): void;
 }
 
@@ -64,20 +67,37 @@ function runTime(fixture: SimulatedFixture): RunningTime {
     setImmediate(turn);
   };
   turn();
+  const until = (elapsedMs: () => number) => new Promise<void>((done) => waiting.push({ elapsedMs, done }));
   return {
-    until: (elapsedMs) => new Promise((done) => waiting.push({ elapsedMs, done })),
+    until,
+    after: (ms) => {
+      const then = fixture.nowUs / 1000 + ms;
+      return until(() => then);
+    },
     stop: () => (running = false),
   };
 }
 
-function simulatedHands(shop: Shop, time: RunningTime): Hands {
-  const work = simulatedWork(shop);
+function simulatedHands(shop: Shop, time: RunningTime, ways: Ways | undefined): Hands {
+  const work = simulatedWork(shop, ways);
+  let liveMm = NaN;
   const over = () => time.until(() => shop.elapsedMs);
   let before: ReadTask | undefined;
   let tries = 0;
   return {
-    answer: async (question) => {
-      const answer = work.answer(question);
+    sees: ({ height }) => {
+      liveMm = height / 1000;
+    },
+    answer: async (question, offers) => {
+      if (isWatched(question)) {
+        await time.after(SETTLE_MS);
+        for (const _ of work.turnByLiveHeight(question, () => liveMm)) {
+          await over();
+          await time.after(SETTLE_MS);
+        }
+        return 'done' as never;
+      }
+      const answer = work.answer(question, offers);
       await over();
       return answer as never;
     },
@@ -95,6 +115,9 @@ function simulatedHands(shop: Shop, time: RunningTime): Hands {
     },
   };
 }
+
+/** The height on the bar is that of a deck at rest. */
+const SETTLE_MS = 3000;
 
 /** Reach of the laser of the 65-135 mm class; the fixture says "out of range" beyond it. */
 const REACH_MM = [65, 135] as const;

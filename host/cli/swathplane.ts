@@ -43,6 +43,17 @@ const targetPlate = (text: string): TargetPlate => {
     );
   return { thicknessMm, expandedUncertaintyMm };
 };
+/** U (k = 2) of a height read with a ruler on one's knees: common practice, no source. */
+const RULER_MM = 1.5;
+const positive = (text: string) => {
+  if (!/^\d{1,2}(\.\d+)?$/.test(text) || !(Number(text) > 0))
+    throw new InvalidArgumentError('A number of millimetres is wanted.');
+  return Number(text);
+};
+const use = () =>
+  new Option('--use <use>', 'what the job is for')
+    .choices(['inspection', 'levelling', 'diagnosis', 'warranty'])
+    .default('levelling');
 const whole = (text: string) => {
   if (!/^\d{1,9}$/.test(text)) throw new InvalidArgumentError('A whole number is wanted.');
   return Number(text);
@@ -83,7 +94,8 @@ const program = new Command('swathplane')
 
 program
   .command('demo')
-  .description('a complete levelling in a simulated shop: real firmware, real protocol, invented machine')
+  .description('a complete job in a simulated shop: real firmware, real protocol, invented machine')
+  .addOption(use())
   .option('--seed <number>', 'another number, another machine, floor and technician', whole, 1)
   .option('--machine <name>', 'an invented machine; `swathplane machines` lists them', 'orrinshaw-106')
   .option('--height <mm>', 'cut height that it is levelled at, where not the profile’s', whole)
@@ -95,12 +107,20 @@ program
 
 program
   .command('job')
-  .description('level a machine with a fixture on a port')
+  .description('inspect, level or diagnose a machine with a fixture on a port')
+  .addOption(use())
+  .option('--batch', 'one machine of the model after the other; unchanged answers carry over')
+  .option('--checklist <file>', "the shop's own list of things to look at (JSON)")
+  .option(
+    '--ruler [mm]',
+    'no fixture: heights are read with a ruler and typed in, with this U (k = 2)',
+    (text) => positive(text),
+  )
   .option('--machine <name or file>', 'machine profile, for a new job')
   .option('--height <mm>', 'cut height that it is levelled at, where not the profile’s', whole)
   .option(
-    '--port <path>',
-    'the port that the fixture is on; found by itself when only one fixture is plugged in',
+    '--port <path...>',
+    'the port that the fixture is on, or two for two fixtures; found by itself when only one is plugged in',
   )
   .option('--serial <number>', 'serial number of the machine', '')
   .option('--order <number>', 'work order', '')
@@ -108,9 +128,10 @@ program
   .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
   .option('--resume <job>', 'go on with an open job', whole)
   .addOption(
-    new Option('--sequence <which>', 'quick: what is expected to decide; full: every tip, for a diagnosis')
-      .choices(['quick', 'full'])
-      .default('quick'),
+    new Option(
+      '--sequence <which>',
+      'quick: what is expected to decide; full: every tip; left out: as the use has it',
+    ).choices(['quick', 'full']),
   )
   .addOption(
     new Option(
@@ -121,7 +142,13 @@ program
   .addOption(seconds())
   .addOption(log())
   .addOption(json())
-  .action(async (options: JobOptions) => run(async () => (await import('./job')).job(options)));
+  .action(async (options: Omit<JobOptions, 'ruler'> & { ruler?: number | true }) =>
+    run(async () => {
+      const { ruler, ...rest } = options;
+      const withRuler = ruler === undefined ? rest : { ...rest, ruler: ruler === true ? RULER_MM : ruler };
+      return (await import('./job')).job(withRuler);
+    }),
+  );
 
 program
   .command('sequence')
@@ -129,11 +156,7 @@ program
   .requiredOption('--machine <name or file>', 'machine profile')
   .option('--full', 'every tip that can be reached, for a diagnosis')
   .option('--no-bend', 'level, rake and height only')
-  .option('--floor <mm>', 'standard deviation of the floor; left out: an unsurveyed bay', (text) => {
-    if (!/^\d{1,2}(\.\d+)?$/.test(text) || !(Number(text) > 0))
-      throw new InvalidArgumentError('A number of millimetres is wanted.');
-    return Number(text);
-  })
+  .option('--floor <mm>', 'standard deviation of the floor; left out: an unsurveyed bay', positive)
   .addOption(seconds())
   .addOption(json())
   .action(async (options: SequenceOptions) =>

@@ -8,31 +8,39 @@ import type { JobEvent } from '../ledger/events';
 import type { Ledger } from '../ledger/ledger';
 import type { Link, LinkOptions } from '../link/link';
 import { refusal } from '../procedure/admit';
+import { assessedEvent, eventsFor, type AnswerTo } from '../procedure/answer';
 import { assess } from '../procedure/assess';
+import { fixturesInHand, onBlade } from '../procedure/fixtures';
 import { learnedGains } from '../procedure/learning';
-import { apply, currentSetting, replay, type JobState } from '../procedure/state';
-import { nextTask, onBlade, type Task } from '../procedure/task';
+import { PATHS } from '../procedure/path';
+import { apply, replay, type JobState } from '../procedure/state';
+import { nextTask, settingOf, type Task } from '../procedure/task';
+import { claimOffers } from '../views/claim-view';
 import { stageView } from '../views/stage-view';
-import type { Hands, Screen } from './hands';
+import type { Hands, Question, SaidTo, Screen } from './hands';
 import type { JobInHand } from './job-in-hand';
 import { readWithFixture } from './read';
+import { watchWithFixture } from './watch';
 
 export interface ConductOptions {
   readonly ledger: Ledger;
   /** An open job of the ledger. */
   readonly job: number;
-  /** Opens the link to the fixture; the job gives the keeping of captures and the listeners. */
-  readonly openLink: (options: Pick<LinkOptions, 'keep' | 'listeners'>) => Promise<Link>;
+  /**
+   * Each opens the link to one fixture; the job gives the keeping of captures and the listeners. None: the tips are read
+   * with a ruler, or only what needs no fixture is done.
+   */
+  readonly openLinks: readonly ((options: Pick<LinkOptions, 'keep' | 'listeners'>) => Promise<Link>)[];
   readonly hands: Hands;
   readonly screen: Screen;
 }
 
-export type JobDetails = Omit<Extract<JobEvent, { type: 'job opened' }>, 'type' | 'job' | 'use' | 'learned'>;
+export type JobDetails = Omit<Extract<JobEvent, { type: 'job opened' }>, 'type' | 'job' | 'learned'>;
 
 /** Past jobs that are looked through for what they teach: the newest ones. */
 const JOBS_LEARNED_FROM = 200;
 
-/** Opens a levelling job in the ledger, with what the log's past jobs teach of the machine, and gives its number. */
+/** Opens a job in the ledger, with what the log's past jobs teach of the machine, and gives its number. */
 export function openJob(ledger: Ledger, details: JobDetails): number {
   const past = ledger
     .jobs()
@@ -46,8 +54,7 @@ export function openJob(ledger: Ledger, details: JobDetails): number {
   ledger.append({
     type: 'job opened',
     job,
-    use: 'levelling',
-    sequence: 'quick',
+    sequence: PATHS[details.use].arrival,
     ...details,
     ...(learned === undefined ? {} : { learned }),
   });
@@ -83,55 +90,74 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
       throw error;
     }
   };
-  const link: Link = await options.openLink({
-    keep: (capture, identity) =>
-      orGiveUp(() => {
-        const event = { type: 'captured', job, fixtureId: identity.fixtureId, capture } as const;
-        const kept = ledger.keepCapture(event);
-        if (kept === 'kept') state = apply(state, event);
-        return kept;
-      }),
-    listeners: {
-      live: (live) => screen.live(live),
-      error: (error) => screen.notice(error.message),
-      garbage: ({ error }) => screen.notice(error.message),
-      missing: ({ captures }) =>
-        screen.notice(`captures ${captures.join(', ')} were fetched by another computer`),
-      lost: (error) => {
-        try {
-          orGiveUp(() => noteLoss(inHand, link, screen, error));
-        } catch {
-          // The job is told; the port's own event goes on.
-        }
-      },
-      back: ({ restarted }) => screen.notice(restarted?.message ?? 'the fixture is back; the job goes on'),
-      captured: ({ capture, kept }) => {
-        if (kept === 'kept' && capture.job !== job) {
-          screen.notice(
-            numberedError('capture of another job', `capture ${capture.capture} of job ${capture.job}`)
-              .message,
-          );
-        }
-      },
-    },
-  });
+  const keep: LinkOptions['keep'] = (capture, identity) =>
+    orGiveUp(() => {
+      const event = { type: 'captured', job, fixtureId: identity.fixtureId, capture } as const;
+      const kept = ledger.keepCapture(event);
+      if (kept === 'kept') state = apply(state, event);
+      return kept;
+    });
+  const links: Link[] = [];
   try {
-    await Promise.race([joinFixture(inHand, link), trouble]);
+    for (const open of options.openLinks) {
+      const link: Link = await open({
+        keep,
+        listeners: {
+          live: (live) => {
+            screen.live(live);
+            options.hands.sees?.(live);
+          },
+          error: (error) => screen.notice(error.message),
+          garbage: ({ error }) => screen.notice(error.message),
+          happened: ({ what }) => what === BUTTON && options.hands.pressed?.(),
+          missing: ({ captures }) =>
+            screen.notice(`captures ${captures.join(', ')} were fetched by another computer`),
+          lost: (error) => {
+            try {
+              orGiveUp(() => noteLoss(inHand, link.identity().fixtureId, screen, error));
+            } catch {
+              // The job is told; the port's own event goes on.
+            }
+          },
+          back: ({ restarted }) =>
+            screen.notice(restarted?.message ?? 'the fixture is back; the job goes on'),
+          captured: ({ capture, kept }) => {
+            if (kept === 'kept' && capture.job !== job) {
+              screen.notice(
+                numberedError('capture of another job', `capture ${capture.capture} of job ${capture.job}`)
+                  .message,
+              );
+            } else if (capture.step === NO_STEP) options.hands.pressed?.();
+          },
+        },
+      });
+      links.push(link);
+    }
+    for (const link of links) await Promise.race([joinFixture(inHand, link), trouble]);
+    noteAbsent(inHand, links);
     for (;;) {
-      if (inHand.state().lost.length > 0 && link.connected()) await joinFixture(inHand, link);
+      for (const link of links) {
+        const isLost = inHand.state().lost.includes(link.identity().fixtureId);
+        if (isLost && link.connected()) await joinFixture(inHand, link);
+      }
       const task = nextTask(inHand.state());
       if (task.do === 'nothing') return inHand.state();
       screen.task(task);
-      await Promise.race([carryOut(task, inHand, link, options), trouble]);
-      if (task.do === 'read' && !staysOnBlade(nextTask(inHand.state()))) await rest(link);
+      await Promise.race([carryOut(task, inHand, links, options), trouble]);
+      if (task.do === 'read' && !staysOnBlade(nextTask(inHand.state()))) await rest(links);
     }
   } catch (error) {
     if (onBlade(inHand.state())) screen.notice(ON_BLADE);
     throw error;
   } finally {
-    await link.close();
+    for (const link of links) await link.close();
   }
 }
+
+/** The step under which a capture belongs to no reading: the button was pressed to answer. */
+const NO_STEP = 0;
+/** Of the table of happenings. */
+const BUTTON = 0;
 
 const ON_BLADE = 'FIXTURE ON BLADE: do not start';
 
@@ -141,80 +167,79 @@ function staysOnBlade(task: Task): boolean {
 }
 
 /** Laser off while hands are at the blades. A fixture that cannot be asked now turns it off by itself. */
-async function rest(link: Link): Promise<void> {
-  await link.request('disarm', {}).catch(() => {});
+async function rest(links: readonly Link[]): Promise<void> {
+  for (const link of links) await link.request('disarm', {}).catch(() => {});
 }
 
 async function carryOut(
   task: Task,
   inHand: JobInHand,
-  link: Link,
+  links: readonly Link[],
   { hands, screen, job }: ConductOptions,
 ): Promise<void> {
   switch (task.do) {
-    case 'confirm cautions':
-      await hands.answer(task);
-      return inHand.record({ type: 'cautions confirmed', job, cautions: task.cautions });
-    case 'prepare':
-      return inHand.record({ type: 'prepared', job, item: task.item.id, answer: await hands.answer(task) });
-    case 'expired floor':
-      return inHand.record({ type: 'expired floor', job, answer: await hands.answer(task) });
-    case 'shim wheels':
-      return inHand.record({ type: 'wheels shimmed', job, shim: await hands.answer(task) });
-    case 'join fixture':
+    case 'join fixture': {
+      const [link] = links;
+      if (link === undefined) throw numberedError('no fixture found');
       return joinFixture(inHand, link);
-    case 'seat deck':
-      await hands.answer(task);
-      return inHand.record({ type: 'deck seated', job, seating: task.seating });
-    case 'feel hanger':
-      return inHand.record({
-        type: 'hanger felt',
-        job,
-        hanger: task.hanger,
-        state: await hands.answer(task),
-      });
-    case 'take up':
-      await hands.answer(task);
-      return inHand.record({ type: 'taken up', job, hanger: task.hanger });
+    }
     case 'read': {
+      const link = linkTo(links, task.fixtureId);
       const reading = await readWithFixture(task, inHand, link, hands, screen);
       return checkHeight(inHand.state(), link.identity().fixtureId, reading);
     }
-    case 'check reading': {
-      const which = { job, fixtureId: task.reading.fixtureId, capture: task.reading.capture.capture };
-      const answer = await hands.answer(task);
-      return inHand.record(
-        answer === 'uphold'
-          ? { type: 'upheld', ...which }
-          : { type: 'set aside', ...which, reason: answer.setAside },
-      );
-    }
     case 'assess': {
-      const { decision, jointProbability } = task.assessment.result;
-      const setting = currentSetting(inHand.state());
-      if (setting === undefined) return;
-      inHand.record({ type: 'assessed', job, stage: setting.stage, decision, jointProbability });
+      const setting = settingOf(inHand.state());
+      inHand.record(assessedEvent(task, inHand.state()));
       return screen.assessed(stageView(inHand.state(), setting, assess(inHand.state(), setting)));
     }
-    case 'turn':
-      await hands.answer(task);
-      return inHand.record({ type: 'turned', job, adjuster: task.adjuster.name, turns: task.turns });
-    case 'refit blade':
-      return inHand.record({
-        type: 'blade refitted',
-        job,
-        spindle: task.spindle,
-        answer: await hands.answer(task),
-      });
-    case 'check turning':
-      return inHand.record({ type: 'turning checked', job, found: await hands.answer(task) });
-    case 'tighten':
-      await hands.answer(task);
-      return inHand.record({ type: 'tightened', job });
     case 'close':
       return inHand.record({ type: 'job closed', job, decision: task.decision });
     case 'nothing':
       return;
+    default: {
+      const answer = await answered(task, inHand, links, hands);
+      for (const event of eventsFor(task, answer, inHand.state())) inHand.record(event);
+    }
+  }
+}
+
+/** The answer to a question, with the heights that a fixture showed meanwhile where that is what was asked for. */
+async function answered<Q extends Question>(
+  question: Q,
+  inHand: JobInHand,
+  links: readonly Link[],
+  hands: Hands,
+): Promise<AnswerTo<Q>> {
+  const ask = () => hands.answer<Q>(question, offersFor(question, inHand.state()));
+  const isWatched =
+    question.do === 'push and pull' || (question.do === 'turn' && question.live?.startMm !== undefined);
+  if (!isWatched) return (await ask()) as AnswerTo<Q>;
+  const state = inHand.state();
+  const link = linkTo(links, state.steps[state.lastStep]?.fixtureId);
+  const { said, lowMm, highMm } = await watchWithFixture<SaidTo<Q>>(link, state.job, NO_STEP, ask);
+  if (question.do === 'turn' || said === 'not now') return said as AnswerTo<Q>;
+  return { lowMm, highMm } as AnswerTo<Q>;
+}
+
+function offersFor(question: Question, state: JobState): readonly string[] | undefined {
+  return question.do === 'state claim' ? claimOffers(state, question.field) : undefined;
+}
+
+/** The fixture that a step wants; the only one where the step does not say. */
+function linkTo(links: readonly Link[], fixtureId: string | undefined): Link {
+  const link = fixtureId === undefined ? links[0] : links.find((l) => l.identity().fixtureId === fixtureId);
+  if (link === undefined) throw numberedError('fixture wanted', fixtureId ?? '');
+  return link;
+}
+
+/** Fixtures of the job that nobody plugged in this time count as lost until they are heard. */
+function noteAbsent(inHand: JobInHand, links: readonly Link[]): void {
+  const here = links.map((l) => l.identity().fixtureId);
+  const { job, lost } = inHand.state();
+  for (const fixtureId of fixturesInHand(inHand.state())) {
+    if (here.includes(fixtureId) || lost.includes(fixtureId)) continue;
+    inHand.record({ type: 'fixture lost', job, fixtureId, error: numberedError('fixture wanted').number });
   }
 }
 
@@ -233,21 +258,16 @@ export async function joinFixture(inHand: JobInHand, link: Link): Promise<void> 
 
 const NO_CALIBRATION = 109;
 
-function noteLoss(inHand: JobInHand, link: Link, screen: Screen, error: NumberedError): void {
-  inHand.record({
-    type: 'fixture lost',
-    job: inHand.state().job,
-    fixtureId: link.identity().fixtureId,
-    error: error.number,
-  });
+function noteLoss(inHand: JobInHand, fixtureId: string, screen: Screen, error: NumberedError): void {
+  inHand.record({ type: 'fixture lost', job: inHand.state().job, fixtureId, error: error.number });
   screen.notice(error.message);
   if (onBlade(inHand.state())) screen.notice(ON_BLADE);
 }
 
 /** The host computes every height again from the raw reading; a fixture that says another is not to be used. */
 function checkHeight(state: JobState, fixtureId: string, { capture, height }: Body<'captured'>): void {
-  const reading = state.readings.find((r) => r.fixtureId === fixtureId && r.capture.capture === capture);
-  if (reading?.calibration !== undefined) return;
+  const reading = state.readings.find((r) => r.fixtureId === fixtureId && r.number === capture);
+  if (reading?.by === 'fixture' && reading.calibration !== undefined) return;
   throw numberedError(
     'height mismatch',
     `capture ${capture} of fixture ${fixtureId}: no calibration on record gives its ${height} um`,

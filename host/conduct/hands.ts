@@ -1,39 +1,32 @@
 /** Who does what the job asks: a technician at a face, or the simulated technician of the demo. */
 import type { Body } from '../../protocol/wire/messages';
-import type { TurningFinding, WheelShim } from '../ledger/events';
+import type { AnswerTo, Question } from '../procedure/answer';
 import type { Task } from '../procedure/task';
 import type { StageView } from '../views/stage-view';
 
-export type Question = Exclude<Task, { do: 'read' | 'assess' | 'join fixture' | 'nothing' | 'close' }>;
+export type { Question };
 
-/** What comes back for each question. */
-export type AnswerTo<Q extends Question> = Q extends { do: 'prepare' }
-  ? 'yes' | 'no' | 'not on this machine' | number
-  : Q extends { do: 'feel hanger' }
-    ? 'carrying' | 'slack'
-    : Q extends { do: 'check reading' }
-      ? 'uphold' | { setAside: string }
-      : Q extends { do: 'expired floor' }
-        ? 'put aside' | 'kept'
-        : Q extends { do: 'shim wheels' }
-          ? WheelShim | 'none'
-          : Q extends { do: 'refit blade' }
-            ? 'half a turn round' | 'not now'
-            : Q extends { do: 'check turning' }
-              ? TurningFinding
-              : 'done';
+/** Heights are not the hands' to say where the fixture shows them. */
+export type SaidTo<Q extends Question> = Q extends { do: 'push and pull' } ? 'done' | 'not now' : AnswerTo<Q>;
 
 export type ReadTask = Extract<Task, { do: 'read' }>;
 
 export interface Hands {
-  /** Does or answers what the job asks and says so. */
-  answer<Q extends Question>(question: Q): Promise<AnswerTo<Q>>;
+  /**
+   * Does or answers what the job asks and says so. `offers` are texts to choose from, where there are any. While an
+   * adjuster is turned live or a tip is pushed and pulled, the fixture on it shows its height meanwhile.
+   */
+  answer<Q extends Question>(question: Q, offers?: readonly string[]): Promise<SaidTo<Q>>;
   /**
    * Brings the fixture where the task says, arms it, and triggers the capture by the fixture's own button or by `capture`.
    * May return once the capture is triggered. `over` fires when the capture is safe on the disk or the reading has to be
    * asked for again.
    */
   read(task: ReadTask, fixture: FixtureInHand, over: AbortSignal): Promise<void>;
+  /** What the fixture shows now. */
+  sees?(live: Body<'live'>): void;
+  /** The button of a fixture was pressed while it was not to capture: it answers what one key would. */
+  pressed?(): void;
 }
 
 /** What the hands may have the fixture do. Both wait for the cable when it is out. */

@@ -3,6 +3,7 @@ import type { Body } from '../../protocol/wire/messages';
 import { NumberedError } from '../errors/errors';
 import type { StepTarget } from '../ledger/events';
 import type { Link } from '../link/link';
+import { askedEvent } from '../procedure/answer';
 import type { JobInHand } from './job-in-hand';
 import type { FixtureInHand, Hands, ReadTask, Screen } from './hands';
 
@@ -18,9 +19,9 @@ export async function readWithFixture(
   hands: Hands,
   screen: Screen,
 ): Promise<Body<'captured'>> {
-  const { job, lastStep } = inHand.state();
-  const step = lastStep + 1;
-  inHand.record({ type: 'step asked', job, step, target: task.target });
+  const asked = askedEvent(task, inHand.state());
+  const { job, step } = asked;
+  inHand.record(asked);
   const watch = watchFor(link, job, step);
   const fixture: FixtureInHand = {
     arm: () => untilConnected(link, () => arm(link, job, step, task.target)),
@@ -47,7 +48,7 @@ export async function readWithFixture(
 }
 
 async function arm(link: Link, job: number, step: number, target: StepTarget): Promise<void> {
-  const purpose = target.kind === 'tip' ? 0 : target.edge === 'low' ? 1 : 2;
+  const purpose = target.kind !== 'master' ? 0 : target.edge === 'low' ? 1 : 2;
   await link.request('arm', { job, step, purpose, liveHz: LIVE_HZ, standardErrorUm: STANDARD_ERROR_UM });
 }
 

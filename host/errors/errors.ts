@@ -23,6 +23,7 @@ export const HOST_ERRORS = [
   { number: 213, name: 'fixture refused', cause: 'the fixture reported an error', nextStep: 'do what its own number says' },
   { number: 214, name: 'another fixture', cause: 'another fixture is on the port than the one the connection began with', nextStep: 'plug the first fixture in again, or begin anew with this one' },
   { number: 215, name: 'port not permitted', cause: 'this user may not open the port', nextStep: 'ask for membership of the group that owns the port, then log in again' },
+  { number: 216, name: 'fixture wanted', cause: 'the job needs a fixture that is not plugged in', nextStep: 'plug it in and go on with the job; if it is broken, say who has it in hand with `swathplane correct --off-the-machine`' },
   // 250: the ledger
   { number: 251, name: 'log locked', cause: 'another program is writing to this log', nextStep: 'close the other program, or give this one a log of its own with --log' },
   { number: 252, name: 'log corrupt', cause: 'the log was changed or damaged after it was written', nextStep: 'keep the file, restore the last backup, and start a new log with --log' },
@@ -38,6 +39,8 @@ export const HOST_ERRORS = [
   { number: 304, name: 'blade not measurable', cause: 'swing blades hang loose and have no fixed height', nextStep: "this tool cannot level this machine; follow the maker's manual" },
   { number: 305, name: 'no such machine', cause: 'no profile has this name', nextStep: '`swathplane machines` lists the profiles; a file name works too' },
   { number: 306, name: 'dimensions incomplete', cause: 'the dimensions taken from the machine lack something or have it in the wrong form', nextStep: 'correct the dimensions named; `swathplane machines new --help` says what is measured from where' },
+  { number: 311, name: 'checklist unreadable', cause: 'the checklist is not in the documented form', nextStep: 'correct the file at the place named; `swathplane checklist --schema` prints the form' },
+  { number: 312, name: 'checklist contradictory', cause: 'two statements of the checklist cannot both be true', nextStep: 'correct the items named' },
   // 350: readings and what is computed from them
   { number: 351, name: 'readings unreadable', cause: 'the file of readings is not in the documented form', nextStep: 'correct the fields named; `swathplane solve --help` shows the form' },
   { number: 352, name: 'plane not determined', cause: 'the readings do not fix the plane of the deck', nextStep: 'read more tips: at least three that do not lie on one line' },
@@ -49,6 +52,8 @@ export const HOST_ERRORS = [
   { number: 405, name: 'file not found', cause: 'the input file does not exist or may not be read', nextStep: 'check the name' },
   { number: 406, name: 'step out of order', cause: 'this cannot be done at this stage of the job', nextStep: 'do what the job asks for next' },
   { number: 407, name: 'job left open', cause: 'the job was left before its end', nextStep: 'go on with `swathplane job --resume` and its number' },
+  { number: 408, name: 'nothing to correct', cause: 'what is to be corrected does not stand like that in the job', nextStep: '`swathplane records` shows the job' },
+  { number: 409, name: 'name wanted', cause: 'this is written down under the name of whoever does it', nextStep: 'say who with --technician or --by' },
   // 450: the bay
   { number: 451, name: 'bay unreadable', cause: 'the bay file is not readable as JSON', nextStep: 'correct the file at the place named' },
   { number: 452, name: 'bay incomplete', cause: 'the bay file lacks something or has it in the wrong form', nextStep: 'correct the fields named; `swathplane bay survey --help` shows the form' },

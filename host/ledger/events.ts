@@ -7,7 +7,11 @@ import type { Bay, Day } from '../bay/bay';
 import type { SwingCheck } from '../bay/caster-swing';
 import type { BayBias, FloorSum } from '../bay/turn-round';
 import type { TargetPlate } from '../bay/target-plate';
+import type { Checklist } from '../machines/checklist';
 import type { MachineProfile } from '../machines/profile';
+
+/** What a job is for: each is a path through the same procedure. */
+export type Use = 'inspection' | 'levelling' | 'diagnosis' | 'warranty';
 
 /** What one step of the job asks to be read. */
 export type StepTarget =
@@ -25,7 +29,21 @@ export type StepTarget =
       /** The blade has been refitted half a turn round on its spindle since the job began. */
       readonly refitted?: true;
     }
-  | { readonly kind: 'master'; readonly edge: 'low' | 'high'; readonly when: 'opening' | 'closing' };
+  | { readonly kind: 'master'; readonly edge: 'low' | 'high'; readonly when: 'opening' | 'closing' }
+  | WatchTarget;
+
+/** A tip whose height is watched while something is done: an adjuster is turned, the blade is pushed and pulled. */
+export interface WatchTarget {
+  readonly kind: 'watch';
+  readonly spindle: string;
+  readonly headingDeg: number;
+  readonly end: 'A' | 'B';
+  readonly seating: number;
+  readonly placement: number;
+  /** `turning N`: the Nth turn of the round in hand. */
+  readonly during: `turning ${number}` | 'push and pull';
+  readonly when: 'start' | 'end';
+}
 
 /** Seconds: going to another blade end, turning a blade, raising the deck for a clamping (or seating it anew), a capture. */
 export interface ReadingCosts {
@@ -35,11 +53,28 @@ export interface ReadingCosts {
   readonly captureS: number;
 }
 
+/** What is written down for an item of the preparation or of a shop's checklist. */
+export type ItemAnswer =
+  'yes' | 'no' | 'not on this machine' | number | { readonly chosen: string } | { readonly noted: string };
+
+/** What a warranty examiner asks besides the readings. */
+export type ClaimField = 'complaint' | 'hour meter' | 'delivered on' | 'cause' | 'correction' | 'parts';
+
+/** Answers of the machine before in a batch, offered for this one. */
+export interface Carried {
+  readonly fromJob: number;
+  readonly fromSerial: string;
+  readonly answers: Readonly<Record<string, ItemAnswer>>;
+}
+
+/** A part that a fault was found in. */
+export type Part = 'blade' | 'shaft or hub' | 'spindle';
+
 export type JobEvent =
   | {
       readonly type: 'job opened';
       readonly job: number;
-      readonly use: 'levelling';
+      readonly use: Use;
       readonly profile: MachineProfile;
       readonly serialNumber: string;
       readonly workOrder: string;
@@ -52,6 +87,12 @@ export type JobEvent =
       readonly readingCosts?: ReadingCosts;
       /** What past jobs had taught of this model's and machine's adjusters; left out: nothing. */
       readonly learned?: LearnedGains;
+      /** What the technician may do besides measuring; left out: a technician. */
+      readonly role?: string;
+      /** The shop's own list for this use. */
+      readonly checklist?: Checklist;
+      /** The machine before in a batch of one model. */
+      readonly carried?: Carried;
     }
   | {
       /** Where the job is measured, before the first reading: the whole of what was known of its floor on that day. */
@@ -77,11 +118,19 @@ export type JobEvent =
   | { readonly type: 'plates laid'; readonly job: number; readonly plate: TargetPlate }
   | { readonly type: 'cautions confirmed'; readonly job: number; readonly cautions: readonly string[] }
   | {
+      /** The answers that were offered from the machine before hold here too, or are asked one by one. */
+      readonly type: 'carried over';
+      readonly job: number;
+      readonly answer: 'the same' | 'one by one';
+    }
+  | {
+      /** An answer given again replaces the one before; both stay on the record. */
       readonly type: 'prepared';
       readonly job: number;
       readonly item: string;
-      readonly answer: 'yes' | 'no' | 'not on this machine' | number;
+      readonly answer: ItemAnswer;
     }
+  | { readonly type: 'claim stated'; readonly job: number; readonly field: ClaimField; readonly text: string }
   | {
       readonly type: 'fixture joined';
       readonly job: number;
@@ -94,7 +143,30 @@ export type JobEvent =
       readonly fixtureId: string;
       readonly error: number;
     }
-  | { readonly type: 'step asked'; readonly job: number; readonly step: number; readonly target: StepTarget }
+  | {
+      /** Somebody has this fixture in hand, off the machine, although it took no closing reading: a named override. */
+      readonly type: 'fixture accounted for';
+      readonly job: number;
+      readonly fixtureId: string;
+      readonly by: string;
+      readonly reason: string;
+    }
+  | {
+      readonly type: 'step asked';
+      readonly job: number;
+      readonly step: number;
+      readonly target: StepTarget;
+      /** Which fixture is to read it; left out by jobs from before there could be two, and for the ruler. */
+      readonly fixtureId?: string;
+    }
+  | {
+      /** From now on tips are read with a ruler and typed in: no fixture is to be had. */
+      readonly type: 'ruler taken up';
+      readonly job: number;
+      /** U (k = 2) of one height so read. */
+      readonly expandedMm: number;
+    }
+  | { readonly type: 'ruler read'; readonly job: number; readonly step: number; readonly heightMm: number }
   | {
       readonly type: 'captured';
       /** Job in hand when it arrived; the capture's own `job` may be another: then it does not enter this result. */
@@ -110,6 +182,24 @@ export type JobEvent =
       readonly reason: string;
     }
   | { readonly type: 'upheld'; readonly job: number; readonly fixtureId: string; readonly capture: number }
+  | {
+      /** Takes a `set aside` back. */
+      readonly type: 'restored';
+      readonly job: number;
+      readonly fixtureId: string;
+      readonly capture: number;
+      readonly reason: string;
+    }
+  | {
+      /** The reading was of another tip than was asked for. */
+      readonly type: 'tip corrected';
+      readonly job: number;
+      readonly fixtureId: string;
+      readonly capture: number;
+      readonly spindle: string;
+      readonly headingDeg: number;
+      readonly end: 'A' | 'B';
+    }
   | {
       readonly type: 'blade refitted';
       readonly job: number;
@@ -132,10 +222,68 @@ export type JobEvent =
       readonly decision: Decision;
       readonly jointProbability: number;
     }
-  | { readonly type: 'turned'; readonly job: number; readonly adjuster: string; readonly turns: number }
+  | {
+      readonly type: 'turned';
+      readonly job: number;
+      readonly adjuster: string;
+      readonly turns: number;
+      /** Turned by the live height or by feel, so that nobody counted: `turns` is what the ratio makes of it. */
+      readonly live?: true;
+    }
+  | {
+      /** What was really turned of it since the last readings, in all. */
+      readonly type: 'turn corrected';
+      readonly job: number;
+      readonly adjuster: string;
+      readonly turns: number;
+    }
+  | { readonly type: 'live turning'; readonly job: number; readonly on: boolean }
   | { readonly type: 'turning checked'; readonly job: number; readonly found: TurningFinding }
+  | {
+      readonly type: 'pushed and pulled';
+      readonly job: number;
+      readonly spindle: string;
+      /** Lowest and highest live height of the tip meanwhile; left out: the technician left it. */
+      readonly lowMm?: number;
+      readonly highMm?: number;
+    }
+  | {
+      /** A blade known to be good was put on in place of this spindle's own: what stays bent is the shaft. */
+      readonly type: 'blade swapped';
+      readonly job: number;
+      readonly spindle: string;
+      readonly answer: 'swapped' | 'not now';
+    }
+  | {
+      readonly type: 'part decided';
+      readonly job: number;
+      readonly spindle: string;
+      readonly part: Part;
+      readonly answer: 'replaced' | 'not now';
+    }
+  | {
+      /** A machine that came to be inspected or diagnosed is out of its limits: is it levelled in this job? */
+      readonly type: 'levelling offered';
+      readonly job: number;
+      readonly answer: 'level it now' | 'leave it';
+    }
   | { readonly type: 'tightened'; readonly job: number }
-  | { readonly type: 'job closed'; readonly job: number; readonly decision: Decision };
+  | { readonly type: 'handed over'; readonly job: number; readonly to: string; readonly role?: string }
+  | {
+      /** The job ends without a result; its fixtures still take their closing readings. */
+      readonly type: 'given up';
+      readonly job: number;
+      readonly reason: string;
+    }
+  | { readonly type: 'job closed'; readonly job: number; readonly decision: Decision }
+  | {
+      readonly type: 'job reopened';
+      readonly job: number;
+      readonly by: string;
+      readonly reason: string;
+      /** The machine is back in a bay and is read once more; otherwise only the record is put right. */
+      readonly toReadAgain?: true;
+    };
 
 /** What happens to a bay between jobs. These stand in the log beside the jobs and belong to none. */
 export type BayEvent =
@@ -182,8 +330,8 @@ export type TurningFinding =
   | { readonly what: 'did not move' | 'wrong way'; readonly adjuster: string }
   | { readonly what: 'other adjuster'; readonly adjuster: string; readonly instead: string };
 
-/** Which set of readings: as the machine came, after a round of turning, after tightening. */
-export type Stage = 'arrival' | 'after turning' | 'after tightening';
+/** Which set of readings: as the machine came, after a round of turning, after tightening, after a part was replaced, when the job was opened again. */
+export type Stage = 'arrival' | 'after turning' | 'after tightening' | 'after repair' | 'read again';
 export type Decision = 'pass' | 'fail' | 'undecided';
 
 /** An event as it stands in a log. */

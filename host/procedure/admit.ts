@@ -1,23 +1,32 @@
 /** Whether an event may happen now. Captures are always admitted: a reading that was taken is never refused. */
 import { numberedError, type NumberedError } from '../errors/errors';
 import type { JobEvent } from '../ledger/events';
-import { nextTask, type Task } from './task';
+import { faultAtAnyTime } from './at-any-time';
 import type { JobState } from './state';
+import { nextTask, type Task } from './task';
 
-/** For each event the tasks that it answers; events that may happen at any time are not listed. */
+/** For each event the tasks that it answers. */
 const ANSWERS: Partial<Record<JobEvent['type'], readonly Task['do'][]>> = {
   'cautions confirmed': ['confirm cautions'],
+  'claim stated': ['state claim'],
+  'carried over': ['carry over'],
   'expired floor': ['expired floor'],
   'wheels shimmed': ['shim wheels'],
   prepared: ['prepare'],
   'deck seated': ['seat deck'],
   'hanger felt': ['feel hanger'],
   'taken up': ['take up'],
-  'step asked': ['read'],
+  'step asked': ['read', 'read by ruler'],
+  'ruler read': ['read by ruler'],
   assessed: ['assess'],
   turned: ['turn'],
+  'live turning': ['turn'],
   'turning checked': ['check turning'],
   'blade refitted': ['refit blade'],
+  'blade swapped': ['swap blade'],
+  'pushed and pulled': ['push and pull'],
+  'part decided': ['decide part'],
+  'levelling offered': ['offer levelling'],
   tightened: ['tighten'],
   'job closed': ['close'],
 };
@@ -30,36 +39,48 @@ export function refusal(state: JobState | undefined, event: JobEvent): NumberedE
   if (state === undefined) return numberedError('no such job', `job ${event.job}`);
   if (event.type === 'captured' || event.type === 'fixture joined' || event.type === 'fixture lost')
     return undefined;
-  if (event.type === 'set aside' || event.type === 'upheld') {
-    const known = state.readings.some(
-      (r) => r.fixtureId === event.fixtureId && r.capture.capture === event.capture,
-    );
-    return known
+  if (state.closed !== undefined) {
+    return event.type === 'job reopened'
       ? undefined
-      : numberedError('step out of order', `capture ${event.capture} is not one of this job`);
-  }
-  if (event.type === 'bay chosen' || event.type === 'plates laid') {
-    const what = event.type === 'bay chosen' ? 'the bay is chosen' : 'target plates are laid';
-    return state.readings.length === 0 && state.closed === undefined
-      ? undefined
-      : numberedError('step out of order', `${what} before the first reading`);
+      : numberedError('step out of order', `${event.type} in a job that is closed`);
   }
   const task = nextTask(state);
-  if (ANSWERS[event.type]?.includes(task.do) === true) return mismatch(task, event);
+  if (ANSWERS[event.type]?.includes(task.do) === true && isAnswer(state, task, event)) return undefined;
+  const atAnyTime = faultAtAnyTime(state, event);
+  if (atAnyTime !== 'not one') return atAnyTime;
   if (event.type === 'job closed' && task.do === 'read')
     return numberedError('fixture still on blade', `job ${state.job}`);
   if (!state.cautionsConfirmed) return numberedError('cautions not confirmed', `job ${state.job}`);
   return numberedError('step out of order', `${event.type} while the job asks to ${task.do}`);
 }
 
-function mismatch(task: Task, event: JobEvent): NumberedError | undefined {
-  const wrong =
-    (task.do === 'prepare' && event.type === 'prepared' && event.item !== task.item.id) ||
-    (task.do === 'close' && event.type === 'job closed' && event.decision !== task.decision) ||
-    (task.do === 'feel hanger' && event.type === 'hanger felt' && event.hanger !== task.hanger) ||
-    (task.do === 'refit blade' && event.type === 'blade refitted' && event.spindle !== task.spindle) ||
-    (task.do === 'seat deck' && event.type === 'deck seated' && event.seating !== task.seating);
-  return wrong
-    ? numberedError('step out of order', `${event.type} does not answer what the job asks`)
-    : undefined;
+/** An answer to this very question, not to another of its kind. */
+function isAnswer(state: JobState, task: Task, event: JobEvent): boolean {
+  switch (event.type) {
+    case 'prepared':
+      return task.do === 'prepare' && event.item === task.item.id;
+    case 'claim stated':
+      return task.do === 'state claim' && event.field === task.field;
+    case 'job closed':
+      return task.do === 'close' && event.decision === task.decision;
+    case 'hanger felt':
+      return task.do === 'feel hanger' && event.hanger === task.hanger;
+    case 'taken up':
+      return task.do === 'take up' && event.hanger === task.hanger;
+    case 'blade refitted':
+    case 'blade swapped':
+    case 'pushed and pulled':
+    case 'part decided':
+      return 'spindle' in task && event.spindle === task.spindle;
+    case 'step asked':
+      return event.step === state.lastStep + 1;
+    case 'ruler read':
+      return event.step === state.lastStep && Number.isFinite(event.heightMm);
+    case 'deck seated':
+      return task.do === 'seat deck' && event.seating === task.seating;
+    case 'turned':
+      return task.do === 'turn' && event.adjuster === task.adjuster.name;
+    default:
+      return true;
+  }
 }

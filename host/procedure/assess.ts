@@ -27,9 +27,11 @@ import { assumedValues, assumedWidths, type AssumedValues } from './assumed-valu
 import { shimRiseMm } from './shim-rise';
 import { spotOffset } from './spot-offset';
 import {
+  onMaster,
   standing,
+  type FixtureReading,
   type JobState,
-  type Reading,
+  type MasterTarget,
   type Setting,
   type SoundReading,
   type TipTarget,
@@ -91,7 +93,7 @@ function assessment(
   const { profile } = state;
   const questions = measureQuestions(profile);
   const solverReadings = readings.map((r) => toSolverReading(state, r));
-  const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, readings[0]?.capture.headPosition ?? 0);
+  const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, headOf(readings[0]));
   const widths = widthsFor(solverReadings, (lowMm + highMm) / 2, state.plate);
   const { layout, solution, surveyDisagrees } = onItsFloor(state, (on) =>
     solveTips(on, solverReadings, widths, questions),
@@ -178,20 +180,18 @@ function once<T>(compute: () => T): () => T {
 
 /** What the fixture reads too high today with its head in this position, from its opening readings on the height master. */
 export function offsetOfTheDayMm(state: JobState, fixtureId: string, headPosition: number): number {
-  const opening = standing(state).filter(
+  const opening = onMaster(state).filter(
     (r) =>
-      r.fixtureId === fixtureId &&
-      r.capture.headPosition === headPosition &&
-      r.target.kind === 'master' &&
-      r.target.when === 'opening',
+      r.fixtureId === fixtureId && r.capture.headPosition === headPosition && r.target.when === 'opening',
   );
   if (opening.length === 0) return 0;
   return opening.reduce((sum, r) => sum + masterErrorMm(r), 0) / opening.length;
 }
 
 /** How much a reading on the height master differs from the edge's known height. */
-export function masterErrorMm(reading: Reading): number {
-  if (reading.target.kind !== 'master') throw new Error('not a reading on the height master');
+export function masterErrorMm(
+  reading: Pick<FixtureReading, 'capture'> & { readonly target: MasterTarget },
+): number {
   const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, reading.capture.headPosition);
   return reading.capture.height / 1000 - (reading.target.edge === 'low' ? lowMm : highMm);
 }
@@ -227,7 +227,8 @@ export function hangingOf(profile: MachineProfile): Hanging {
 }
 
 function toSolverReading(state: JobState, reading: TipReadingOfJob): TipReading {
-  const { target, capture, calibration } = reading;
+  const { target } = reading;
+  const stackMm = stackHeightMm(state.profile, target.spindle);
   return {
     spindle: state.profile.spindles.findIndex((s) => s.name === target.spindle),
     headingDeg: target.headingDeg,
@@ -235,14 +236,22 @@ function toSolverReading(state: JobState, reading: TipReadingOfJob): TipReading 
     refitted: target.refitted === true,
     seating: target.seating,
     placement: target.placement,
-    heightMm:
-      capture.height / 1000 -
-      offsetOfTheDayMm(state, reading.fixtureId, capture.headPosition) -
-      stackHeightMm(state.profile, target.spindle) +
-      (state.plate?.thicknessMm ?? 0) -
-      shimRiseMm(state, target),
-    standardErrorMm: standardErrorMm(calibration, capture),
+    heightMm: heightMm(state, reading) - stackMm - shimRiseMm(state, target),
+    standardErrorMm:
+      reading.by === 'ruler' ? reading.expandedMm / 2 : standardErrorMm(reading.calibration, reading.capture),
   };
+}
+
+/** A ruler stands on the floor and has no zero of the day: what it may be off is all in its U. */
+function heightMm(state: JobState, reading: SoundReading): number {
+  if (reading.by === 'ruler') return reading.heightMm;
+  const { fixtureId, capture } = reading;
+  const plateMm = state.plate?.thicknessMm ?? 0;
+  return capture.height / 1000 + plateMm - offsetOfTheDayMm(state, fixtureId, capture.headPosition);
+}
+
+function headOf(reading: SoundReading | undefined): number {
+  return reading?.by === 'fixture' ? reading.capture.headPosition : 0;
 }
 
 /** Standard error of the mean distance, through the slope of the calibration at this reading. */

@@ -146,6 +146,8 @@ function roundBetween(
   machine: number,
 ): TurningRound | undefined {
   if (before.assessed.length === 0) return undefined;
+  // Nobody counted what was turned by the live height.
+  if (before.turned.some((t) => t.live === true)) return undefined;
   const widths: Widths = {
     ...readings.widths,
     floorMm: 0,

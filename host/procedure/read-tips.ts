@@ -1,5 +1,6 @@
 /** The next tip to read, and what ends a sequence of readings. */
 import { assess, tipReadings, type Assessment, type TipReadingOfJob } from './assess';
+import { fixtureFor } from './fixtures';
 import { couldDecide, readForPlan, readingPlan, type PlannedTip } from './reading-plan';
 import { isRefitted } from './refit';
 import { currentSetting, type JobState, type Setting } from './state';
@@ -30,34 +31,24 @@ export function readTip(state: JobState, missing: readonly PlannedTip[], of: num
   if (first === undefined) return undefined;
   const { spindle, headingDeg, end } = first;
   const seating = currentSetting(state)?.seatings.at(-1) ?? 0;
-  const reclamp = !sameClamping(state, first, seating);
-  const placement = reclamp ? state.lastPlacement + 1 : state.lastPlacement;
+  const refitted = isRefitted(state, spindle) ? { refitted: true as const } : {};
+  const done = of - missing.length;
+  if (state.ruler !== undefined) {
+    const placement = state.lastPlacement + 1;
+    const target = { kind: 'tip', spindle, headingDeg, end, seating, placement, ...refitted } as const;
+    return { do: 'read by ruler', target, expandedMm: state.ruler.expandedMm, done, of };
+  }
+  const { placement, ...which } = fixtureFor(state, first, seating);
   const remainingS = missing.reduce((sum, tip) => sum + (tip.seconds ?? NaN), 0);
   return {
     do: 'read',
-    target: {
-      kind: 'tip',
-      spindle,
-      headingDeg,
-      end,
-      seating,
-      placement,
-      ...(isRefitted(state, spindle) ? { refitted: true } : {}),
-    },
-    reclamp,
+    target: { kind: 'tip', spindle, headingDeg, end, seating, placement, ...refitted },
+    ...which,
     ...(state.plate === undefined ? {} : { onPlate: true }),
-    done: of - missing.length,
+    done,
     of,
     ...(Number.isNaN(remainingS) ? {} : { remainingS }),
   };
-}
-
-/** The fixture is still where it was clamped when the step before read the same blade end and was not set aside. */
-function sameClamping(state: JobState, tip: { spindle: string; end: string }, seating: number): boolean {
-  const before = state.steps[state.lastStep];
-  if (before?.kind !== 'tip') return false;
-  const unsettled = state.readings.some((r) => r.step === state.lastStep && r.setAside !== undefined);
-  return !unsettled && before.spindle === tip.spindle && before.end === tip.end && before.seating === seating;
 }
 
 /** Why the readings end here; undefined for jobs from before there were sequences. */

@@ -150,12 +150,13 @@ function outlooks(state: JobState, setting: Setting): readonly Outlook[] {
   const newest = tips.at(-1);
   if (newest === undefined) return [];
   // A capture is one object for as long as its job is in memory; which others count beside it is the rest of the key.
-  const key = JSON.stringify(tips.map((r) => [r.fixtureId, r.capture.capture]));
-  const kept = outlooksKept.get(newest.capture);
+  const key = JSON.stringify(tips.map((r) => [r.fixtureId, r.number, r.target]));
+  const held = newest.by === 'fixture' ? newest.capture : newest;
+  const kept = outlooksKept.get(held);
   if (kept?.key === key) return kept.outlooks;
   const { solution } = assess(then, known);
   const found = nextReadings(readingTask(state, solution.layout), solverReadings(then, known), solution);
-  outlooksKept.set(newest.capture, { key, outlooks: found });
+  outlooksKept.set(held, { key, outlooks: found });
   return found;
 }
 

@@ -1,6 +1,6 @@
 /** How long readings that were taken should have taken: the cost model, not a clock. */
 import { READING_COSTS, type ReadingCosts } from '../../protocol/solver';
-import type { Reading } from './state';
+import type { JobState, Reading } from './state';
 
 /**
  * Seconds for readings of tips in their order: a clamping or a turn of the blade, and the capture; for every seating after
@@ -22,4 +22,9 @@ export function modelledSeconds(
     before = target;
   }
   return seconds;
+}
+
+/** What a shop says that its readings take; assumed where it does not say. */
+export function costsOf({ readingCosts }: Pick<JobState, 'readingCosts'>): ReadingCosts {
+  return readingCosts ?? READING_COSTS;
 }

@@ -3,110 +3,23 @@
  */
 import { captureHeightUm } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
-import type { BayOfJob } from '../bay/known-floor';
-import type { TargetPlate } from '../bay/target-plate';
-import type {
-  Decision,
-  JobEvent,
-  LearnedGains,
-  ReadingCosts,
-  Stage,
-  StepTarget,
-  TurningFinding,
-  WheelShim,
-} from '../ledger/events';
-import type { MachineProfile } from '../machines/profile';
+import type { JobEvent, Stage } from '../ledger/events';
+import { correctedTarget, correctedTurns } from './corrections';
+import {
+  RULER,
+  type Decided,
+  type FixtureReading,
+  type JobState,
+  type MasterTarget,
+  type Play,
+  type Reading,
+  type RulerReading,
+  type Setting,
+  type SoundFixtureReading,
+  type SoundReading,
+} from './job-state';
 
-export type TipTarget = Extract<StepTarget, { kind: 'tip' }>;
-export type MasterTarget = Extract<StepTarget, { kind: 'master' }>;
-
-/** A capture of this job with what it was meant to read. */
-export interface Reading {
-  readonly step: number;
-  readonly target: StepTarget;
-  readonly fixtureId: string;
-  readonly capture: Body<'captured'>;
-  /**
-   * What it was taken with: the calibration on record of its fixture, head and version under which its distance and height
-   * come out again. Without one it must not be used (protocol/SPEC.md, section 12).
-   */
-  readonly calibration?: Body<'calibration'>;
-  /** Why the technician set it aside; kept on the record all the same. */
-  readonly setAside?: string;
-  /** The technician was asked about it and says that it is right. */
-  readonly upheld: boolean;
-}
-
-/** One position of the adjusters: everything from one turning (or arrival, or tightening) to the next. */
-export interface Setting {
-  readonly stage: Stage;
-  /** Lowerings of the deck onto its stop in this setting. */
-  readonly seatings: readonly number[];
-  readonly felt: Readonly<Record<string, 'carrying' | 'slack'>>;
-  readonly takenUp: readonly string[];
-  /** Results written down in this setting. */
-  readonly assessed: readonly Assessed[];
-  /** Turned after this setting was read. */
-  readonly turned: readonly { readonly adjuster: string; readonly turns: number }[];
-  readonly tightened: boolean;
-  /** What the turning before this setting was found to have been, when the readings contradicted it. */
-  readonly turningChecked?: TurningFinding;
-  /** Blades that were to be refitted half a turn round, to tell blade from shaft. */
-  readonly refits?: readonly {
-    readonly spindle: string;
-    readonly answer: 'half a turn round' | 'not now';
-    /** The last step asked before it. */
-    readonly afterStep: number;
-  }[];
-}
-
-export interface Assessed {
-  readonly decision: Decision;
-  readonly jointProbability: number;
-  /** The step that had been asked for last, and the seatings of the setting by then. */
-  readonly afterStep: number;
-  readonly seatings: number;
-}
-
-export interface JobState {
-  readonly job: number;
-  readonly profile: MachineProfile;
-  readonly serialNumber: string;
-  readonly workOrder: string;
-  readonly technician: string;
-  readonly simulated: boolean;
-  /** Of the adjusters, from past jobs. */
-  readonly learned?: LearnedGains;
-  /** Left out by jobs from before there were sequences. */
-  readonly sequence?: 'quick' | 'full';
-  readonly readingCosts?: ReadingCosts;
-  /** Undefined: not said, so nothing is known of the floor. */
-  readonly bay?: BayOfJob;
-  /** What was answered when nothing of the bay counted any more. */
-  readonly expiredFloor?: 'put aside' | 'kept';
-  /** What was put under a wheel because the floor is twisted. */
-  readonly shim?: WheelShim | 'none';
-  /** Under the laser spot of every tip reading; left out: the bare floor. */
-  readonly plate?: TargetPlate;
-  readonly cautionsConfirmed: boolean;
-  readonly prepared: Readonly<Record<string, 'yes' | 'no' | 'not on this machine' | number>>;
-  readonly fixtures: readonly {
-    readonly identity: Body<'identity'>;
-    /** Of this joining and of those before, for a capture may have waited in the fixture longer than its calibration. */
-    readonly calibrations: readonly Body<'calibration'>[];
-  }[];
-  /** Fixtures that the link has lost and not heard again. */
-  readonly lost: readonly string[];
-  readonly steps: Readonly<Record<number, StepTarget>>;
-  readonly lastStep: number;
-  readonly lastPlacement: number;
-  readonly lastSeating: number;
-  readonly readings: readonly Reading[];
-  /** Captures of other jobs that a fixture still held: kept, but not part of this result. */
-  readonly foreign: readonly Body<'captured'>[];
-  readonly settings: readonly Setting[];
-  readonly closed?: Decision;
-}
+export * from './job-state';
 
 /** Replays the events of one job. Undefined when there are none. */
 export function replay(events: Iterable<JobEvent>): JobState | undefined {
@@ -130,27 +43,44 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
       return { ...state, plate: event.plate };
     case 'cautions confirmed':
       return { ...state, cautionsConfirmed: true };
+    case 'carried over':
+      return carriedOver(state, event.answer);
+    case 'claim stated':
+      return { ...state, claim: { ...state.claim, [event.field]: event.text } };
     case 'prepared':
       return { ...state, prepared: { ...state.prepared, [event.item]: event.answer } };
     case 'fixture joined':
       return joined(state, event.fixture, event.calibrations);
     case 'fixture lost':
       return { ...state, lost: [...state.lost.filter((id) => id !== event.fixtureId), event.fixtureId] };
-    case 'step asked':
+    case 'fixture accounted for':
       return {
         ...state,
-        steps: { ...state.steps, [event.step]: event.target },
-        lastStep: event.step,
-        lastPlacement: event.target.kind === 'tip' ? event.target.placement : state.lastPlacement,
+        accountedFor: { ...state.accountedFor, [event.fixtureId]: { by: event.by, reason: event.reason } },
       };
+    case 'step asked':
+      return stepAsked(state, event);
+    case 'ruler taken up':
+      return { ...state, ruler: { expandedMm: event.expandedMm } };
+    case 'ruler read':
+      return rulerRead(state, event.step, event.heightMm);
     case 'captured':
       return captured(state, event.fixtureId, event.capture);
     case 'set aside':
-      return withReading(state, event, { setAside: event.reason });
+      return withReading(state, event, (r) => ({ ...r, setAside: event.reason }));
     case 'upheld':
-      return withReading(state, event, { upheld: true });
+      return withReading(state, event, (r) => ({ ...r, upheld: true }));
+    case 'restored':
+      return withReading(state, event, ({ setAside: _, ...r }) => ({ ...r, upheld: true }));
+    case 'tip corrected':
+      return withReading(state, event, (r) => ({ ...r, target: correctedTarget(r.target, event) }));
     case 'deck seated':
-      return { ...state, lastSeating: event.seating, settings: seated(state, event.seating) };
+      return {
+        ...state,
+        lastSeating: event.seating,
+        settings: seated(state, event.seating),
+        toReadAgain: false,
+      };
     case 'hanger felt':
       return withSetting(state, (s) => ({ ...s, felt: { ...s.felt, [event.hanger]: event.state } }));
     case 'taken up':
@@ -164,8 +94,12 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
     case 'turned':
       return withSetting(state, (s) => ({
         ...s,
-        turned: [...s.turned, { adjuster: event.adjuster, turns: event.turns }],
+        turned: [...s.turned, { adjuster: event.adjuster, turns: event.turns, ...onlyLive(event) }],
       }));
+    case 'turn corrected':
+      return { ...state, settings: correctedTurns(state.settings, event) };
+    case 'live turning':
+      return { ...state, liveTurning: event.on };
     case 'blade refitted':
       return withSetting(state, (s) => ({
         ...s,
@@ -174,12 +108,38 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
           { spindle: event.spindle, answer: event.answer, afterStep: state.lastStep },
         ],
       }));
+    case 'pushed and pulled':
+      return { ...state, plays: [...state.plays, playOf(event)] };
+    case 'blade swapped':
+      return withDecided(state, {
+        spindle: event.spindle,
+        part: 'good blade on trial',
+        answer: event.answer,
+      });
+    case 'part decided':
+      return withDecided(state, { spindle: event.spindle, part: event.part, answer: event.answer });
+    case 'levelling offered':
+      return { ...state, levelling: event.answer };
     case 'turning checked':
       return withSetting(state, (s) => ({ ...s, turningChecked: event.found }));
     case 'tightened':
       return withSetting(state, (s) => ({ ...s, tightened: true }));
+    case 'handed over':
+      return handedOver(state, event);
+    case 'given up':
+      return { ...state, givenUp: event.reason };
     case 'job closed':
       return { ...state, closed: event.decision };
+    case 'job reopened': {
+      const { closed: _, givenUp: __, levelling: ___, ...open } = state;
+      const toReadAgain = event.toReadAgain === true;
+      return {
+        ...open,
+        cautionsConfirmed: open.cautionsConfirmed && !toReadAgain,
+        toReadAgain,
+        reopened: [...state.reopened, { by: event.by, reason: event.reason }],
+      };
+    }
   }
 }
 
@@ -188,31 +148,45 @@ export function currentSetting(state: JobState): Setting | undefined {
   return state.settings.at(-1);
 }
 
-/** A reading whose height the host has computed again. */
-export type SoundReading = Reading & Required<Pick<Reading, 'calibration'>>;
-
 /** Readings that count: of this job, sound and not set aside. */
-export function standing(state: JobState): SoundReading[] {
+export function standing(state: Pick<JobState, 'readings'>): SoundReading[] {
   return state.readings.filter(
-    (r): r is SoundReading => r.setAside === undefined && r.calibration !== undefined,
+    (r): r is SoundReading => r.setAside === undefined && (r.by === 'ruler' || r.calibration !== undefined),
+  );
+}
+
+/** Readings of a fixture on its height master that count. */
+export function onMaster(
+  state: Pick<JobState, 'readings'>,
+): (SoundFixtureReading & { target: MasterTarget })[] {
+  return standing(state).filter(
+    (r): r is SoundFixtureReading & { target: MasterTarget } =>
+      r.by === 'fixture' && r.target.kind === 'master',
   );
 }
 
 function opened(event: Extract<JobEvent, { type: 'job opened' }>): JobState {
   return {
     job: event.job,
+    use: event.use,
     profile: event.profile,
     serialNumber: event.serialNumber,
     workOrder: event.workOrder,
     technician: event.technician,
+    technicians: [event.technician],
+    ...(event.role === undefined ? {} : { role: event.role }),
     simulated: event.simulated,
+    ...(event.checklist === undefined ? {} : { checklist: event.checklist }),
+    ...(event.carried === undefined ? {} : { carried: event.carried }),
     ...(event.sequence === undefined ? {} : { sequence: event.sequence }),
     ...(event.readingCosts === undefined ? {} : { readingCosts: event.readingCosts }),
     ...(event.learned === undefined ? {} : { learned: event.learned }),
     cautionsConfirmed: false,
     prepared: {},
+    claim: {},
     fixtures: [],
     lost: [],
+    accountedFor: {},
     steps: {},
     lastStep: 0,
     lastPlacement: 0,
@@ -220,7 +194,67 @@ function opened(event: Extract<JobEvent, { type: 'job opened' }>): JobState {
     readings: [],
     foreign: [],
     settings: [],
+    plays: [],
+    liveTurning: false,
+    reopened: [],
+    toReadAgain: false,
   };
+}
+
+/** Answers of the machine before hold for the items that this machine has, too. */
+function carriedOver(state: JobState, answer: 'the same' | 'one by one'): JobState {
+  const { carried } = state;
+  if (carried === undefined) return state;
+  const prepared = answer === 'the same' ? { ...carried.answers, ...state.prepared } : state.prepared;
+  return { ...state, carried: { ...carried, answer }, prepared };
+}
+
+function stepAsked(state: JobState, event: Extract<JobEvent, { type: 'step asked' }>): JobState {
+  const { step, target, fixtureId } = event;
+  return {
+    ...state,
+    steps: { ...state.steps, [step]: { target, ...(fixtureId === undefined ? {} : { fixtureId }) } },
+    lastStep: step,
+    lastPlacement: target.kind === 'master' ? state.lastPlacement : target.placement,
+  };
+}
+
+function rulerRead(state: JobState, step: number, heightMm: number): JobState {
+  const target = state.steps[step]?.target;
+  if (target === undefined || state.ruler === undefined) return state;
+  const number = 1 + state.readings.filter((r) => r.by === 'ruler').length;
+  const { expandedMm } = state.ruler;
+  const reading: RulerReading = {
+    by: 'ruler',
+    fixtureId: RULER,
+    number,
+    step,
+    target,
+    heightMm,
+    expandedMm,
+    upheld: false,
+  };
+  return { ...state, readings: [...state.readings, reading] };
+}
+
+function onlyLive({ live }: { live?: true }): { live?: true } {
+  return live === undefined ? {} : { live };
+}
+
+function playOf({ spindle, lowMm, highMm }: Extract<JobEvent, { type: 'pushed and pulled' }>): Play {
+  return lowMm === undefined || highMm === undefined ? { spindle } : { spindle, heightsMm: [lowMm, highMm] };
+}
+
+function withDecided(state: JobState, decided: Decided): JobState {
+  return withSetting(state, (s) => ({ ...s, decided: [...s.decided, decided] }));
+}
+
+function handedOver(
+  { role: _, ...state }: JobState,
+  { to, role }: Extract<JobEvent, { type: 'handed over' }>,
+): JobState {
+  const technicians = state.technicians.includes(to) ? state.technicians : [...state.technicians, to];
+  return { ...state, technician: to, technicians, ...(role === undefined ? {} : { role }) };
 }
 
 function joined(
@@ -237,10 +271,13 @@ function joined(
     ...state.fixtures.filter((f) => f.identity.fixtureId !== fixtureId),
     { identity, calibrations: [...kept, ...calibrations] },
   ];
-  const waiting = (r: Reading) => r.calibration === undefined && r.fixtureId === fixtureId;
+  const waiting = (r: Reading): r is FixtureReading =>
+    r.by === 'fixture' && r.calibration === undefined && r.fixtureId === fixtureId;
+  const { [fixtureId]: _, ...accountedFor } = state.accountedFor;
   return {
     ...state,
     fixtures,
+    accountedFor,
     lost: state.lost.filter((id) => id !== fixtureId),
     // The same array as long as nothing in it changes: what is computed from it is kept by it.
     readings: state.readings.some(waiting)
@@ -255,7 +292,7 @@ function calibrationOf(
   fixtures: JobState['fixtures'],
   fixtureId: string,
   capture: Body<'captured'>,
-): Pick<Reading, 'calibration'> {
+): Pick<FixtureReading, 'calibration'> {
   const calibration = fixtures
     .find((f) => f.identity.fixtureId === fixtureId)
     ?.calibrations.find(
@@ -267,7 +304,7 @@ function calibrationOf(
 }
 
 function captured(state: JobState, fixtureId: string, capture: Body<'captured'>): JobState {
-  const target = state.steps[capture.step];
+  const target = state.steps[capture.step]?.target;
   if (capture.job !== state.job || target === undefined)
     return { ...state, foreign: [...state.foreign, capture] };
   return {
@@ -275,9 +312,11 @@ function captured(state: JobState, fixtureId: string, capture: Body<'captured'>)
     readings: [
       ...state.readings,
       {
+        by: 'fixture',
         step: capture.step,
         target,
         fixtureId,
+        number: capture.capture,
         capture,
         ...calibrationOf(state.fixtures, fixtureId, capture),
         upheld: false,
@@ -289,12 +328,12 @@ function captured(state: JobState, fixtureId: string, capture: Body<'captured'>)
 function withReading(
   state: JobState,
   which: { fixtureId: string; capture: number },
-  change: Partial<Pick<Reading, 'setAside' | 'upheld'>>,
+  change: (reading: Reading) => Reading,
 ): JobState {
   return {
     ...state,
     readings: state.readings.map((r) =>
-      r.fixtureId === which.fixtureId && r.capture.capture === which.capture ? { ...r, ...change } : r,
+      r.fixtureId === which.fixtureId && r.number === which.capture ? change(r) : r,
     ),
   };
 }
@@ -315,9 +354,28 @@ function seated(state: JobState, seating: number): Setting[] {
     assessed: [],
     turned: [],
     tightened: false,
+    decided: [],
+    goodBlades: goodBladesAfter(last),
   });
   if (last === undefined) return [begins('arrival')];
+  if (state.toReadAgain) return [...state.settings, begins('read again')];
+  if (isRepaired(last)) return [...state.settings, begins('after repair')];
   if (last.tightened) return [...state.settings, begins('after tightening')];
   if (last.turned.length > 0) return [...state.settings, begins('after turning')];
   return [...state.settings.slice(0, -1), { ...last, seatings: [...last.seatings, seating] }];
+}
+
+/** A part is another one now than when this setting was read. */
+export function isRepaired(setting: Setting): boolean {
+  return setting.decided.some((d) => d.answer !== 'not now');
+}
+
+/** A blade on trial stays on and is known to be good; any other blade that was put on is not known to be. */
+function goodBladesAfter(last: Setting | undefined): string[] {
+  const good = new Set(last?.goodBlades ?? []);
+  for (const { spindle, part, answer } of last?.decided ?? []) {
+    if (answer === 'swapped') good.add(spindle);
+    else if (answer === 'replaced' && part === 'blade') good.delete(spindle);
+  }
+  return [...good];
 }

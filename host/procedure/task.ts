@@ -1,33 +1,36 @@
 /**
  * The one thing to do now: a pure function of the job's state. Every face shows it, and whoever does the work (a
- * technician at the terminal, the simulated technician of the demo) answers it.
+ * technician at the terminal, the simulated technician of the demo) answers it. The four uses are paths through it
+ * (path.ts).
  */
+import type { LiveStep } from '../../protocol/solver';
 import type { Expired } from '../bay/known-floor';
 import type { WheelTwist } from '../bay/wheel-twist';
 import { numberedError } from '../errors/errors';
-import type { Decision, StepTarget, TurningFinding } from '../ledger/events';
-import { headFor, OPENING_LIMIT_MM } from '../gauging/height-master';
-import { assess, masterErrorMm, type Assessment, type TipReadingOfJob } from './assess';
-import { capsOf, lastHead } from './caps';
+import type { ClaimField, Decision, ItemAnswer, Part, StepTarget, TurningFinding } from '../ledger/events';
+import type { Item } from '../machines/checklist';
+import { assess, type Assessment, type TipReadingOfJob } from './assess';
+import { capsOf } from './caps';
+import { closingReading, fixturesInHand, openingReading } from './fixtures';
 import { floorTask } from './floor-task';
-import { CAUTIONS } from './cautions';
-import { trialTurns } from './gains';
+import { lookAtParts } from './parts';
+import { pathOf } from './path';
+import { beforeDelivery, prepare } from './preparation';
 import { readTip, readTips, whyReadingEnds } from './read-tips';
 import { adviceOnUndecided, wayToGoOn } from './reading-plan';
-import { isTesting, refitsDone, refittedTipsToRead, spindleToRefit } from './refit';
-import {
-  currentSetting,
-  standing,
-  type JobState,
-  type MasterTarget,
-  type Reading,
-  type Setting,
-  type TipTarget,
-} from './state';
+import { isTesting, refitsDone, refittedTipsToRead } from './refit';
+import { currentSetting, isRepaired, type JobState, type Reading, type Setting } from './state';
+import { nextTurn, turningHelps } from './turn';
 
 export type Task =
   | { readonly do: 'confirm cautions'; readonly cautions: readonly string[] }
-  | { readonly do: 'prepare'; readonly item: JobState['profile']['preparation'][number] }
+  | { readonly do: 'state claim'; readonly field: ClaimField }
+  | {
+      readonly do: 'carry over';
+      readonly fromSerial: string;
+      readonly items: readonly { readonly item: Item; readonly answer: ItemAnswer }[];
+    }
+  | { readonly do: 'prepare'; readonly item: Item }
   /** Nothing that was known of the bay's floor counts any more. */
   | { readonly do: 'expired floor'; readonly expired: Expired; readonly bay: string }
   /** The floor under a rigid frame is twisted beyond the limit. */
@@ -50,6 +53,8 @@ export type Task =
   | {
       readonly do: 'read';
       readonly target: StepTarget;
+      /** Left out where a job has none yet. */
+      readonly fixtureId?: string;
       readonly reclamp: boolean;
       /** A target plate is to lie under the laser spot. */
       readonly onPlate?: true;
@@ -59,6 +64,14 @@ export type Task =
       readonly of: number;
       /** Seconds that the readings of this sequence are expected to take from here, this one included. */
       readonly remainingS?: number;
+    }
+  /** A height from the floor to the cutting edge, read with a ruler and typed in. */
+  | {
+      readonly do: 'read by ruler';
+      readonly target: StepTarget;
+      readonly expandedMm: number;
+      readonly done: number;
+      readonly of: number;
     }
   | {
       readonly do: 'check reading';
@@ -77,11 +90,23 @@ export type Task =
       readonly left: number;
       /** One turn to learn what one turn does: the adjuster's ratio is not known. */
       readonly trial?: true;
+      /** The round has not begun: it may be turned by the live height instead of by counting. */
+      readonly canBeLive?: true;
+      /** A step of a live round; `startMm`: the height of the watched tip before it, `spindle`: whose tip that is. */
+      readonly live?: { readonly step: LiveStep; readonly startMm?: number; readonly spindle?: string };
     }
   /** The turning did not come out as asked: what it looks like, likeliest first; empty when nothing known explains it. */
   | { readonly do: 'check turning'; readonly findings: readonly TurningFinding[] }
   /** Half a turn round on its spindle, to tell a bent blade from a bent shaft. */
   | { readonly do: 'refit blade'; readonly spindle: string }
+  /** A blade known to be good in its place, for the same. */
+  | { readonly do: 'swap blade'; readonly spindle: string }
+  /** The tip up and down by hand while its height is watched: the play of the bearing. */
+  | { readonly do: 'push and pull'; readonly spindle: string; readonly startMm: number }
+  /** What becomes of a part at fault. */
+  | { readonly do: 'decide part'; readonly spindle: string; readonly part: Part; readonly sizeMm: number }
+  /** A machine that was not to be levelled is out of its limits, and turning would mend it. */
+  | { readonly do: 'offer levelling'; readonly decision: Decision }
   | { readonly do: 'tighten' }
   | {
       readonly do: 'close';
@@ -92,85 +117,44 @@ export type Task =
     }
   | { readonly do: 'nothing'; readonly decision: Decision };
 
-/** Turning and reading again is worth it at most this often; then the job ends as it is and says why. */
-const MOST_ROUNDS = 3;
 const MOST_SEATINGS_IN_A_SETTING = 3;
-/** Gain in the probability of being within all limits that a round of turning has to promise. */
-const WORTH_A_ROUND = 0.05;
 /** A reading that misses what the others predict by more than this many standard deviations is questioned. */
 const QUESTION_SIGMAS = 4;
 
 export function nextTask(state: JobState): Task {
   if (state.closed !== undefined) return { do: 'nothing', decision: state.closed };
-  return (
-    beforeMeasuring(state) ??
-    seatAndFeel(state) ??
-    readRefitted(state) ??
-    (isTesting(settingOf(state)) ? undefined : readTips(state, settingOf(state))) ??
-    checkReading(state) ??
-    actOnResult(state)
-  );
+  if (state.givenUp !== undefined) return closing(state);
+  return prepare(state) ?? floorTask(state) ?? join(state) ?? measure(state);
 }
 
-function beforeMeasuring(state: JobState): Task | undefined {
-  if (!state.cautionsConfirmed) return { do: 'confirm cautions', cautions: CAUTIONS };
-  const item = state.profile.preparation.find((p) => state.prepared[p.id] === undefined);
-  if (item !== undefined) return { do: 'prepare', item };
-  const floor = floorTask(state);
-  if (floor !== undefined) return floor;
-  if (state.fixtures.length === 0) return { do: 'join fixture' };
-  // Each pinned position of the head has its own calibration and is checked by itself.
-  for (const head of headsUsed(state)) {
-    const reading = checkMaster(state) ?? masterReading(state, 'opening', head);
-    if (reading !== undefined) return reading;
-  }
-  return undefined;
+/** A fixture, and what it reads on its height master; a ruler needs neither. */
+function join(state: JobState): Task | undefined {
+  if (state.ruler !== undefined) return undefined;
+  return fixturesInHand(state).length === 0 ? { do: 'join fixture' } : openingReading(state);
 }
 
-/** A reading on the height master that is off more than the fixture may be was most likely taken on another edge. */
-function checkMaster(state: JobState): Task | undefined {
-  const reading = standing(state).find(
-    (r) => r.target.kind === 'master' && !r.upheld && Math.abs(masterErrorMm(r)) > OPENING_LIMIT_MM,
-  );
-  if (reading === undefined) return undefined;
-  return { do: 'check reading', reading, offByMm: masterErrorMm(reading), against: 'the edge' };
-}
-
-/** Head positions that have read tips; before there is one, that of the newest capture, or the one for this cut height. */
-function headsUsed(state: JobState): number[] {
-  const heads = standing(state)
-    .filter((r) => r.target.kind === 'tip')
-    .map((r) => r.capture.headPosition);
-  return heads.length > 0
-    ? [...new Set(heads)]
-    : [state.readings.at(-1)?.capture.headPosition ?? headFor(state.profile.cutHeightMm)];
-}
-
-const EDGES = ['low', 'high'] as const;
-
-function masterReading(state: JobState, when: MasterTarget['when'], head: number): Task | undefined {
-  const taken = standing(state).filter(
-    (r) => r.target.kind === 'master' && r.target.when === when && r.capture.headPosition === head,
-  );
-  const missing = EDGES.filter(
-    (edge) => !taken.some((r) => r.target.kind === 'master' && r.target.edge === edge),
-  );
-  const edge = missing[0];
-  if (edge === undefined) return undefined;
-  const done = EDGES.length - missing.length;
-  return {
-    do: 'read',
-    target: { kind: 'master', edge, when },
-    reclamp: true,
-    head: head === 0 ? 'low' : 'high',
-    done,
-    of: EDGES.length,
-  };
-}
-
-function seatAndFeel(state: JobState): Task | undefined {
+function measure(state: JobState): Task {
   const setting = currentSetting(state);
   if (setting === undefined) return seatAgain(state, 'so that it rests where it rests when it mows');
+  if (state.toReadAgain) return seatAgain(state, 'because the job was opened again');
+  return (
+    (isRepaired(setting) ? seatAgain(state, 'because a part is another one now') : undefined) ??
+    feel(state, setting) ??
+    readRefitted(state, setting) ??
+    (isTesting(setting) || isTurning(setting) ? undefined : readTips(state, setting)) ??
+    checkReading(state, setting) ??
+    actOnResult(state, setting)
+  );
+}
+
+/** Turning has begun: the tips of this setting are gone. */
+function isTurning(setting: Setting): boolean {
+  return setting.turned.length > 0 || setting.tightened;
+}
+
+/** Whether hangers carry is felt where they are going to be turned. */
+function feel(state: JobState, setting: Setting): Task | undefined {
+  if (!pathOf(state).levels || isTurning(setting)) return undefined;
   // What holds both ways always carries: there is nothing to feel.
   for (const { name: hanger, kind = 'hangs' } of state.profile.hangers) {
     if (kind !== 'holds' && setting.felt[hanger] === undefined) return { do: 'feel hanger', hanger, kind };
@@ -183,8 +167,8 @@ function seatAndFeel(state: JobState): Task | undefined {
   return undefined;
 }
 
-function checkReading(state: JobState): Task | undefined {
-  const { readings, solution } = assess(state, settingOf(state));
+function checkReading(state: JobState, setting: Setting): Task | undefined {
+  const { readings, solution } = assess(state, setting);
   let worst: { reading: TipReadingOfJob; offByMm: number } | undefined;
   let most = QUESTION_SIGMAS;
   readings.forEach((reading, i) => {
@@ -198,18 +182,19 @@ function checkReading(state: JobState): Task | undefined {
   return worst === undefined ? undefined : { do: 'check reading', ...worst, against: 'the others' };
 }
 
-function actOnResult(state: JobState): Task {
-  const setting = settingOf(state);
+function actOnResult(state: JobState, setting: Setting): Task {
   const assessment = assess(state, setting);
   const after = setting.assessed.at(-1)?.afterStep ?? -1;
-  if (assessment.readings.some((r) => r.step > after)) {
-    const why = whyReadingEnds(state, setting, assessment);
+  if (assessment.readings.some((r) => r.step > after) || setting.assessed.length === 0) {
+    // A test's readings are what the test asks for, whatever they decide.
+    const why = isTesting(setting) ? undefined : whyReadingEnds(state, setting, assessment);
     return { do: 'assess', assessment, ...(why === undefined ? {} : { why }) };
   }
   return (
     afterTurning(state, setting, assessment) ??
     checkTurning(setting, assessment) ??
-    refitBlade(state, assessment) ??
+    lookAtParts(state, setting, assessment) ??
+    offerLevelling(state, assessment) ??
     turnOrRepeat(state, setting, assessment) ??
     closing(state)
   );
@@ -222,27 +207,9 @@ function checkTurning(setting: Setting, assessment: Assessment): Task | undefine
   return findings === undefined ? undefined : { do: 'check turning', findings };
 }
 
-function refitBlade(state: JobState, assessment: Assessment): Task | undefined {
-  const spindle = spindleToRefit(state, assessment);
-  return spindle === undefined ? undefined : { do: 'refit blade', spindle };
-}
-
-function readRefitted(state: JobState): Task | undefined {
-  const setting = settingOf(state);
+function readRefitted(state: JobState, setting: Setting): Task | undefined {
   const missing = refittedTipsToRead(state, setting);
-  const tip = missing[0];
-  if (tip === undefined) return undefined;
-  const of = 2 * refitsDone(setting).length;
-  const seating = setting.seatings.at(-1) ?? 0;
-  const placement = state.lastPlacement + 1;
-  return {
-    do: 'read',
-    target: { kind: 'tip', ...tip, seating, placement, refitted: true },
-    reclamp: true,
-    ...(state.plate === undefined ? {} : { onPlate: true }),
-    done: of - missing.length,
-    of,
-  };
+  return readTip(state, missing, 2 * refitsDone(setting).length);
 }
 
 /** Turning that has begun goes on until every adjuster has had its turn; then the deck is seated again. */
@@ -252,10 +219,17 @@ function afterTurning(state: JobState, setting: Setting, assessment: Assessment)
   return nextTurn(state, setting, assessment) ?? seatAgain(state, 'so that the hangers take their load');
 }
 
+/** Only where the result is decided: more readings are cheaper than turning. */
+function offerLevelling(state: JobState, assessment: Assessment): Task | undefined {
+  const { decision } = assessment.result;
+  if (pathOf(state).levels || state.levelling !== undefined || decision !== 'fail') return undefined;
+  return turningHelps(state, assessment) ? { do: 'offer levelling', decision } : undefined;
+}
+
 function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
   const { decision } = assessment.result;
   const readyToTighten = setting.stage === 'after turning';
-  if (decision !== 'pass' && (turningHelps(state, assessment) || trialHelps(state, assessment))) {
+  if (pathOf(state).levels && decision !== 'pass' && turningHelps(state, assessment)) {
     const turn = nextTurn(state, setting, assessment);
     if (turn !== undefined) return turn;
   }
@@ -274,58 +248,28 @@ function settleUndecided(state: JobState, setting: Setting): Task | undefined {
   return way.what === 'seat again' ? seatAgain(state, why) : readTip(state, way.tips, way.tips.length);
 }
 
-/** Turning what is already as good as the readings can tell would only follow their noise: then read again instead. */
-function turningHelps(state: JobState, { result, turning }: Assessment): boolean {
-  const rounds = state.settings.filter((s) => s.turned.length > 0).length;
-  return rounds < MOST_ROUNDS && (turning()?.jointProbability ?? 0) > result.jointProbability + WORTH_A_ROUND;
-}
-
-function trialHelps(state: JobState, assessment: Assessment): boolean {
-  const rounds = state.settings.filter((s) => s.turned.length > 0).length;
-  return rounds < MOST_ROUNDS && trialTurns(state, assessment.hanging()) !== undefined;
-}
-
-/** The next adjuster to be turned in this round. */
-function nextTurn(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
-  const trial = trialTurns(state, assessment.hanging());
-  const turning = assessment.turning();
-  const worthIt = state.profile.adjusters
-    .map((adjuster, i) =>
-      trial === undefined
-        ? { adjuster, turns: turning?.turns[i] ?? 0, raiseMm: turning?.raiseMm[i] ?? 0 }
-        : { adjuster, turns: trial[i] ?? 0, raiseMm: NaN, trial: true as const },
-    )
-    .filter(({ adjuster, turns }) => Math.abs(turns) >= adjuster.stepTurns / 2)
-    .filter(({ adjuster }) => !setting.turned.some((t) => t.adjuster === adjuster.name));
-  const next = worthIt[0];
-  return next === undefined ? undefined : { do: 'turn', ...next, left: worthIt.length };
-}
-
 function seatAgain(state: JobState, why: string): Task {
   return { do: 'seat deck', seating: state.lastSeating + 1, why, family: state.profile.family };
 }
 
+/** No job is closed before every fixture that was on a blade has been seen on its height master. */
 function closing(state: JobState): Task {
-  const reading = checkMaster(state) ?? masterReading(state, 'closing', lastHead(state));
-  if (reading !== undefined) return reading;
+  const before = closingReading(state) ?? (state.givenUp === undefined ? beforeDelivery(state) : undefined);
+  if (before !== undefined) return before;
   const caps = capsOf(state);
-  const decided = settingOf(state).assessed.at(-1)?.decision ?? 'undecided';
+  const setting = currentSetting(state);
+  const decided = setting?.assessed.at(-1)?.decision ?? 'undecided';
   const decision = caps.length > 0 && decided === 'pass' ? 'undecided' : decided;
-  const advice = decided === 'undecided' ? adviceOnUndecided(state, settingOf(state)) : undefined;
+  const advice =
+    decided === 'undecided' && setting !== undefined && state.givenUp === undefined
+      ? adviceOnUndecided(state, setting)
+      : undefined;
   return { do: 'close', decision, caps, ...(advice === undefined ? {} : { advice }) };
 }
 
-function settingOf(state: JobState): Setting {
+/** The setting in hand, where there has to be one. */
+export function settingOf(state: JobState): Setting {
   const setting = currentSetting(state);
   if (setting === undefined) throw numberedError('step out of order', 'the deck has not been seated');
   return setting;
 }
-
-/** True while a fixture has read a tip and has not been seen on its height master since. */
-export function onBlade(state: JobState): boolean {
-  const last = state.readings.at(-1);
-  const asked = state.steps[state.lastStep];
-  return asked?.kind === 'tip' || last?.target.kind === 'tip';
-}
-
-export type { TipTarget };

@@ -54,7 +54,10 @@ export function drawAnnex(paper: Paper, view: SheetView, tips: readonly Numbered
   const aside = view.readings.filter((r) => r.setAside !== undefined);
   flow.list(
     'Readings set aside',
-    aside.map((r) => `capture ${r.capture.capture} of fixture ${r.fixtureId}: ${r.setAside ?? ''}`),
+    aside.map(
+      (r) =>
+        `${r.by === 'ruler' ? `ruler reading ${r.number}` : `capture ${r.number} of fixture ${r.fixtureId}`}: ${r.setAside ?? ''}`,
+    ),
   );
   flow.list('Cautions', view.cautions);
   flow.list('Cut short above, here in full', paper.shortened.slice());

@@ -16,14 +16,16 @@ export interface Blade {
   readonly yMm: number;
   readonly tipRadiusMm: number;
   /** Height of the hub against the shell. */
-  readonly hubHeightMm: number;
+  hubHeightMm: number;
   /** Tilt of the axis against the shell: rise of the blade's circle per mm forward and per mm to the left. */
-  readonly tiltX: number;
-  readonly tiltY: number;
+  tiltX: number;
+  tiltY: number;
   /** Half the height of end A above end B that belongs to the blade; it goes along when the blade is refitted. */
-  readonly bladeBendMm: number;
+  bladeBendMm: number;
   /** The same from a bent shaft or dirty hub face; it stays with the shaft and turns with it. */
-  readonly shaftBendMm: number;
+  shaftBendMm: number;
+  /** How far the tip can be pushed up and pulled down by hand. */
+  readonly playMm: number;
   /** Heading of end A. */
   headingDeg: number;
   /** Refitted half a turn round on its shaft. */
@@ -42,7 +44,7 @@ export function createBlades(
     }
   }
   const blades = profile.spindles.map((spindle): Blade => {
-    const blade = {
+    const blade: Blade = {
       name: spindle.name,
       xMm: spindle.xMm,
       yMm: spindle.yMm,
@@ -52,6 +54,7 @@ export function createBlades(
       tiltY: random.normal(population.spindleTiltSd),
       bladeBendMm: random.normal(population.bendSdMm),
       shaftBendMm: 0,
+      playMm: population.playMm,
       headingDeg: random.between(-180, 180),
       refitted: false,
     };
@@ -108,7 +111,23 @@ export function shortWayDeg(fromDeg: number, toDeg: number): number {
   return angle > 180 ? angle - 360 : angle <= -180 ? angle + 360 : angle;
 }
 
-function putIn(fault: Fault, blade: { -readonly [Key in keyof Blade]: Blade[Key] }): void {
+/** A new part is straight, and stands as the maker drew it. */
+export function replacePart(blade: Blade, part: 'blade' | 'shaft or hub' | 'spindle', aboveMm: number): void {
+  switch (part) {
+    case 'blade':
+      blade.bladeBendMm = 0;
+      blade.refitted = false;
+      break;
+    case 'shaft or hub':
+      blade.shaftBendMm = 0;
+      break;
+    case 'spindle':
+      Object.assign(blade, { hubHeightMm: aboveMm, tiltX: 0, tiltY: 0, shaftBendMm: 0 });
+      break;
+  }
+}
+
+function putIn(fault: Fault, blade: Blade): void {
   switch (fault.kind) {
     case 'bent blade':
       blade.bladeBendMm += fault.differenceMm / 2;

@@ -104,6 +104,11 @@ export interface Population {
   /** Sd of the bay's temperature about the one above. */
   readonly temperatureSdC: number;
 
+  /** How far a sound bearing lets the tip be pushed and pulled. */
+  readonly playMm: number;
+  /** A height read with a ruler on one's knees, besides its rounding to half a millimetre. */
+  readonly rulerSdMm: number;
+
   /** Time that each act takes, ms. */
   readonly clampMs: number;
   readonly turnBladeMs: number;
@@ -182,6 +187,9 @@ export const POPULATION: Population = {
 
   temperatureC: 20,
   temperatureSdC: 4,
+
+  playMm: 0.1,
+  rulerSdMm: 0.5,
 
   clampMs: 25_000,
   turnBladeMs: 6_000,

@@ -49,7 +49,9 @@ export interface Shop extends World {
   trueTipHeightMm(spindle: string, headingDeg: number): number;
   /** Height of end A above end B at the same heading, as the blade is fitted now; a bent shaft included. */
   trueBendMm(spindle: string): number;
-  /** A measure of the profile, from the two above. */
+  /** How far the tip can be pushed up and pulled down. */
+  truePlayMm(spindle: string): number;
+  /** A measure of the profile, from the heights and bends above. */
   trueMeasureMm(name: string): number;
   /** The deck's cutting plane above the ground plane, without the spindles' own deviations. */
   truePlane(): Plane;
@@ -121,6 +123,15 @@ export function createShop(options: ShopOptions): Shop {
       shims[wheel] = heightMm;
       Object.assign(standing, stand(profile, floor, parked, shims));
     },
+    heightOverFloorMm: (blade, end, headingDeg) => {
+      const heading = (headingDeg * Math.PI) / 180;
+      const tip = {
+        xMm: blade.xMm + blade.tipRadiusMm * Math.cos(heading),
+        yMm: blade.yMm + blade.tipRadiusMm * Math.sin(heading),
+      };
+      const bendMm = end === 'A' ? halfBendMm(blade) : -halfBendMm(blade);
+      return trueTipHeightMm(blade.name, headingDeg) + bendMm - floorAboveGroundMm(surroundings, tip, tip);
+    },
   });
 
   // Most scenes are of a world in which nothing has moved since the last one.
@@ -158,6 +169,7 @@ export function createShop(options: ShopOptions): Shop {
     settledScene: () => settled(timeline.last),
     trueTipHeightMm,
     trueBendMm,
+    truePlayMm: (spindle) => bladeNamed(blades, spindle).playMm,
     trueMeasureMm(name) {
       const measure = profile.measures.find((candidate) => candidate.name === name);
       if (measure === undefined) throw new Error(`the profile has no measure ${name}`);

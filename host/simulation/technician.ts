@@ -1,5 +1,5 @@
 import type { MachineProfile } from '../machines/profile';
-import { shortWayDeg, turnCoupled, type Blade, type BladeEnd } from './blade';
+import { replacePart, shortWayDeg, turnCoupled, type Blade, type BladeEnd } from './blade';
 import type { Deck } from './deck';
 import type { Linkage } from './linkage';
 import { addPlanes } from './plane';
@@ -43,6 +43,12 @@ export interface Technician {
   shimWheel(wheel: string, heightMm: number): number;
   /** Takes a blade off and puts it back half a turn round on its shaft. */
   refitBladeHalfTurn(spindle: string): number;
+  /** Pushes the tip that the fixture is on up and pulls it down, and lets go. */
+  pushAndPull(): number;
+  /** Puts a new or a known good part in. The fixture is off the blade. */
+  replacePart(spindle: string, part: 'blade' | 'shaft or hub' | 'spindle'): number;
+  /** Height of a blade end over the floor under it, read with a ruler to half a millimetre. */
+  readByRuler(spindle: string, end: BladeEnd, headingDeg: number): number;
   /** Turns that the last adjuster really made by the count of its flats, sign as in `turn`. */
   readonly lastTurns: number;
 }
@@ -50,6 +56,8 @@ export interface Technician {
 const RAD = Math.PI / 180;
 /** How far the deck is raised before it is lowered onto its stop. */
 const RAISED_MM = 40;
+/** One push at the tip. */
+const PUSH_MS = 500;
 
 export interface TechnicianTools {
   readonly profile: MachineProfile;
@@ -60,13 +68,16 @@ export interface TechnicianTools {
   readonly random: Random;
   readonly population: Population;
   readonly shimWheel: (wheel: string, heightMm: number) => void;
+  /** Of a blade's end over the floor under it, with the blade pointed there. */
+  readonly heightOverFloorMm: (blade: Blade, end: BladeEnd, headingDeg: number) => number;
 }
 
 export function createTechnician(tools: TechnicianTools): Technician {
-  const { profile, blades, linkage, deck, timeline, random, population } = tools;
+  const { profile, blades, linkage, deck, timeline, random, population, heightOverFloorMm } = tools;
   let lastTurns = 0;
   // Habits have a source of their own, so that a technician without any draws what he always drew.
   const habits = random.split('habits');
+  const ruler = random.split('ruler');
   let clampErrorMm = 0;
 
   const onBlade = () => {
@@ -200,6 +211,23 @@ export function createTechnician(tools: TechnicianTools): Technician {
       const blade = blades[index];
       blade.refitted = !blade.refitted;
       return timeline.begin('move', population.seatMs, {});
+    },
+    pushAndPull() {
+      const hold = onBlade();
+      const { playMm } = blades[hold.spindle];
+      const by = (mm: number) => ({ hold: { ...hold, placementMm: hold.placementMm + mm } });
+      timeline.begin('move', PUSH_MS, by(playMm / 2));
+      timeline.begin('move', 2 * PUSH_MS, by(-playMm / 2));
+      return timeline.begin('move', PUSH_MS, by(0));
+    },
+    replacePart(spindle, part) {
+      const index = indexOfBlade(blades, spindle);
+      replacePart(blades[index], part, profile.spindles[index].stackedOn?.aboveMm ?? 0);
+      return timeline.begin('move', population.seatMs, {});
+    },
+    readByRuler(spindle, end, headingDeg) {
+      const heightMm = heightOverFloorMm(blades[indexOfBlade(blades, spindle)], end, headingDeg);
+      return Math.round(2 * (heightMm + ruler.normal(population.rulerSdMm))) / 2;
     },
   };
 }

@@ -3,9 +3,11 @@ import type { Body } from '../../protocol/wire/messages';
 import { WAITING } from '../../protocol/wire/codes';
 import type { Screen } from '../conduct/hands';
 import type { Task } from '../procedure/task';
-import { STAGE_TITLES, stageText } from './stage-text';
-import { durationText, feelText, seatText, takeUpText, targetText, turnText } from '../views/words';
-import { turningCheckText } from '../views/turning-words';
+import { liveView } from '../views/live-view';
+import { taskText } from '../views/task-text';
+import { STAGE_TITLES } from '../views/words';
+import { liveBar } from './live-bar';
+import { stageText } from './stage-text';
 
 export interface TerminalOutput {
   write(text: string): void;
@@ -20,6 +22,7 @@ export interface TerminalScreen extends Screen {
 
 export function terminalScreen(output: TerminalOutput): TerminalScreen {
   let liveShown = false;
+  let inHand: Task | undefined;
   const line = (text: string) => {
     output.write(`${liveShown ? '\r\x1b[K' : ''}${text}\n`);
     liveShown = false;
@@ -27,11 +30,13 @@ export function terminalScreen(output: TerminalOutput): TerminalScreen {
   return {
     say: line,
     task: (task) => {
+      inHand = task;
       for (const text of taskText(task)) line(text);
     },
     live: (live) => {
       if (!output.isTerminal) return;
-      output.write(`\r\x1b[K    ${liveText(live)}`);
+      const watched = inHand === undefined ? undefined : liveView(inHand, live.height / 1000);
+      output.write(`\r\x1b[K    ${watched === undefined ? liveText(live) : liveBar(watched)}`);
       liveShown = true;
     },
     captured: (heightMm, capture) => {
@@ -58,74 +63,3 @@ export function liveText(live: Body<'live'>): string {
 
 /** What a fixture sends as standard error while it has gathered too little to tell. */
 const NOT_KNOWN = 65535;
-
-/** What the technician is to do now. */
-export function taskText(task: Task): string[] {
-  switch (task.do) {
-    case 'confirm cautions':
-      return ['', 'Before anything else:', ...task.cautions.map((c) => `  * ${c}`)];
-    case 'prepare': {
-      const range = task.item.number;
-      const limits = range === undefined ? '' : ` (${range.lower} to ${range.upper} ${range.unit})`;
-      return [`Prepare: ${task.item.text}${limits}`];
-    }
-    case 'expired floor':
-      return [
-        `${task.bay}: its ${task.expired.what} expired on ${task.expired.on}. Best survey the bay again; or choose for this job:`,
-      ];
-    case 'shim wheels':
-      return [
-        `The floor under the four wheels is twisted by ${task.twist.twistMm.toFixed(1)} mm, shop limit ${task.twist.limitMm} mm. Roll the machine onto one shim, to a tenth:`,
-      ];
-    case 'join fixture':
-      return ['Join the fixture'];
-    case 'seat deck':
-      return [`${seatText(task.family)}: ${task.why}`];
-    case 'feel hanger':
-      return [feelText(task.hanger, task.kind)];
-    case 'take up':
-      return [takeUpText(task.hanger, task.kind)];
-    case 'read': {
-      const how =
-        task.target.kind === 'master'
-          ? 'Put the fixture on the'
-          : task.reclamp
-            ? 'Clamp the fixture on:'
-            : 'Turn the blade:';
-      const plate = task.onPlate === true ? ', target plate under the laser spot' : '';
-      const head = task.head === undefined ? '' : `, head pinned ${task.head}`;
-      const left = task.remainingS === undefined ? '' : `, about ${durationText(task.remainingS)} to go`;
-      return [`${how} ${targetText(task.target)}${head}${plate}   [${task.done + 1} of ${task.of}${left}]`];
-    }
-    case 'check reading': {
-      const { reading, offByMm, against } = task;
-      const off = `${Math.abs(offByMm).toFixed(1)} mm ${offByMm > 0 ? 'higher' : 'lower'} than ${against === 'the edge' ? 'the edge is' : 'the others say'}`;
-      const look =
-        against === 'the edge' ? 'Right edge, seated flat?' : 'Right blade, right end, clamp flat?';
-      return [
-        `Check that reading: ${targetText(reading.target)}, capture ${reading.capture.capture}, is ${off}. ${look}`,
-      ];
-    }
-    case 'turn':
-      return [
-        `${task.trial === true ? 'Trial turn, to learn what one turn does: turn' : 'Turn'} ${turnText(task.adjuster, task.turns, task.raiseMm)}   [${task.left} to go]`,
-      ];
-    case 'check turning':
-      return [turningCheckText(task.findings)];
-    case 'refit blade':
-      return [
-        `Take the ${task.spindle} blade off, wipe its hub face, put it back half a turn round, right way up: this tells blade from shaft`,
-      ];
-    case 'tighten':
-      return ['Tighten every lock nut as the manual says'];
-    case 'close':
-      return [
-        `Deliver: ${task.decision}${task.caps.length === 0 ? '' : ` (${task.caps.join('; ')})`}`,
-        ...(task.advice === undefined ? [] : [`  To settle it: ${task.advice}`]),
-      ];
-    case 'assess':
-      return task.why === undefined ? [] : [`Readings end here: ${task.why}`];
-    case 'nothing':
-      return [];
-  }
-}

@@ -1,14 +1,7 @@
 /** A stage, a turn, a job as lines of text for a terminal of 100 columns. */
 import type { StageView } from '../views/stage-view';
 import { atLeast, headingText, limitsText, measuredText, RESULT_WORDS } from '../views/words';
-import type { Stage } from '../ledger/events';
 import { cannotMendText, faultLines } from '../views/fault-view';
-
-export const STAGE_TITLES: Record<Stage, string> = {
-  arrival: 'As it came',
-  'after turning': 'After turning',
-  'after tightening': 'After tightening',
-};
 
 type Shown = Pick<
   StageView,

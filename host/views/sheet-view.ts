@@ -2,14 +2,19 @@
 import { bayLine, type BayLine } from '../bay/known-floor';
 import { twistText, wheelTwist } from '../bay/wheel-twist';
 import { plateText } from '../bay/target-plate';
-import type { Decision, StoredEvent } from '../ledger/events';
+import type { ClaimField, Decision, StepTarget, StoredEvent, Use } from '../ledger/events';
 import type { MachineProfile } from '../machines/profile';
 import { assess } from '../procedure/assess';
 import { CAUTIONS } from '../procedure/cautions';
-import { replay, standing, type JobState, type Reading } from '../procedure/state';
+import { isCarried, itemsOf } from '../procedure/preparation';
+import { onMaster, replay, type JobState, type Reading, type Setting } from '../procedure/state';
 import { capsOf } from '../procedure/caps';
+import { costsOf } from '../procedure/reading-time';
 import { masterErrorMm } from '../procedure/assess';
-import { stageView, type StageView } from './stage-view';
+import { courseLines, partLines } from './course';
+import { labourOf, type Labour } from './labour';
+import { measureRows, stageView, type MeasureRow, type StageView } from './stage-view';
+import { answerText } from './task-text';
 import { shimText } from './words';
 
 export interface FixtureLine {
@@ -21,13 +26,39 @@ export interface FixtureLine {
   readonly closingErrorsMm: readonly number[];
 }
 
+/** A reading of the job, whatever it was taken with. */
+export interface ReadingRow {
+  readonly by: 'fixture' | 'ruler';
+  readonly fixtureId: string;
+  readonly number: number;
+  readonly step: number;
+  readonly target: StepTarget;
+  readonly heightMm: number;
+  readonly upheld: boolean;
+  /** Why it does not count: the technician's reason, or that its height does not come out again. */
+  readonly setAside?: string;
+}
+
+/** What a set of readings would have said, had nothing been set aside. */
+export interface WithAll {
+  readonly stage: StageView['stage'];
+  readonly decision: Decision;
+  readonly measures: readonly MeasureRow[];
+}
+
 export interface SheetView {
   readonly job: number;
+  readonly use: Use;
   readonly profile: MachineProfile;
   readonly serialNumber: string;
   readonly workOrder: string;
   readonly technician: string;
+  /** All whose hands the job was in. */
+  readonly technicians: readonly string[];
   readonly simulated: boolean;
+  /** Tips were read with a ruler: every output says so. */
+  readonly byRuler: boolean;
+  readonly claim: readonly { readonly field: ClaimField; readonly text: string }[];
   readonly openedAt: string;
   readonly closedAt: string | undefined;
   readonly decision: Decision | undefined;
@@ -38,9 +69,16 @@ export interface SheetView {
   /** Which bay it stood on and what was known of its floor. */
   readonly bay?: BayLine;
   readonly fixtures: readonly FixtureLine[];
-  readonly prepared: readonly { readonly text: string; readonly answer: string }[];
-  /** With why it was set aside: by the technician, or because its height does not come out again. */
-  readonly readings: readonly Omit<Reading, 'calibration'>[];
+  /** `carried`: the answer was taken over from the machine before in a batch. */
+  readonly prepared: readonly { readonly text: string; readonly answer: string; readonly carried?: true }[];
+  /** Parts that were tested or replaced. */
+  readonly parts: readonly string[];
+  /** What departed from the usual course, with its time. */
+  readonly course: readonly string[];
+  readonly labour: Labour;
+  /** For each stage of which readings were set aside. */
+  readonly withAll: readonly WithAll[];
+  readonly readings: readonly ReadingRow[];
   readonly rule: string;
   /** True when the technician has tightened the adjusters; a stage `after tightening` shows what it did. */
   readonly tightened: boolean;
@@ -63,11 +101,18 @@ export function sheetView(events: readonly StoredEvent[]): SheetView | undefined
   const stages = read.map((setting) => stageView(state, setting, assess(state, setting)));
   return {
     job: state.job,
+    use: state.use,
     profile: state.profile,
     serialNumber: state.serialNumber,
     workOrder: state.workOrder,
     technician: state.technician,
+    technicians: state.technicians,
     simulated: state.simulated,
+    byRuler: state.readings.some((r) => r.by === 'ruler'),
+    claim: CLAIM_FIELDS.flatMap((field) => {
+      const text = state.claim[field];
+      return text === undefined ? [] : [{ field, text }];
+    }),
     openedAt: first.at,
     closedAt: state.closed === undefined ? undefined : last.at,
     decision: state.closed,
@@ -78,11 +123,16 @@ export function sheetView(events: readonly StoredEvent[]): SheetView | undefined
       stages.some((s) => s.surveyDisagrees === true),
     ),
     fixtures: state.fixtures.map((f) => fixtureLine(state, f)),
-    prepared: state.profile.preparation.map((item) => ({
+    prepared: itemsOf(state).map((item) => ({
       text: item.text,
-      answer: answerText(state.prepared[item.id], item.number?.unit),
+      answer: answerText(state.prepared[item.id], item),
+      ...(isCarried(state, item.id) ? { carried: true as const } : {}),
     })),
-    readings: state.readings.map((r) => shownReading(r)),
+    parts: partLines(state),
+    course: courseLines(events),
+    labour: labourOf(events, costsOf(state)),
+    withAll: read.flatMap((setting) => withAll(state, setting)),
+    readings: state.readings.map((r) => readingRow(r)),
     rule: DECISION_RULE,
     tightened: state.settings.some((s) => s.tightened),
     cautions: CAUTIONS,
@@ -105,9 +155,44 @@ function bayOf({ bay, profile, plate, shim, expiredFloor }: JobState, disagrees:
   return { ...line, sentences: [...line.sentences, ...also] };
 }
 
-function shownReading({ calibration, ...reading }: Reading): Omit<Reading, 'calibration'> {
-  if (calibration !== undefined || reading.setAside !== undefined) return reading;
-  return { ...reading, setAside: 'its height cannot be computed again from its raw values' };
+const CLAIM_FIELDS = ['complaint', 'hour meter', 'delivered on', 'cause', 'correction', 'parts'] as const;
+
+function readingRow(reading: Reading): ReadingRow {
+  const { by, fixtureId, number, step, target, upheld } = reading;
+  const setAside =
+    reading.setAside ??
+    (by === 'fixture' && reading.calibration === undefined
+      ? 'its height cannot be computed again from its raw values'
+      : undefined);
+  const heightMm = by === 'ruler' ? reading.heightMm : reading.capture.height / 1000;
+  return {
+    by,
+    fixtureId,
+    number,
+    step,
+    target,
+    heightMm,
+    upheld,
+    ...(setAside === undefined ? {} : { setAside }),
+  };
+}
+
+/** One setting solved once more with the readings of it that were set aside. */
+function withAll(state: JobState, setting: Setting): WithAll[] {
+  const isOfIt = ({ target }: Reading) => target.kind === 'tip' && setting.seatings.includes(target.seating);
+  if (!state.readings.some((r) => isOfIt(r) && r.setAside !== undefined)) return [];
+  const readings = state.readings.map((r): Reading => {
+    const { setAside: _, ...counted } = r;
+    return isOfIt(r) ? counted : r;
+  });
+  const { solution, result } = assess({ ...state, readings }, setting);
+  return [
+    {
+      stage: setting.stage,
+      decision: result.decision,
+      measures: measureRows(state.profile, solution, result),
+    },
+  ];
 }
 
 const HEAD_POSITIONS = ['head low', 'head high'];
@@ -115,8 +200,8 @@ const HEAD_POSITIONS = ['head low', 'head high'];
 function fixtureLine(state: JobState, fixture: JobState['fixtures'][number]): FixtureLine {
   const { fixtureId, firmwareVersion } = fixture.identity;
   const errors = (when: 'opening' | 'closing') =>
-    standing(state)
-      .filter((r) => r.fixtureId === fixtureId && r.target.kind === 'master' && r.target.when === when)
+    onMaster(state)
+      .filter((r) => r.fixtureId === fixtureId && r.target.when === when)
       .map((r) => masterErrorMm(r));
   return {
     fixtureId,
@@ -127,9 +212,4 @@ function fixtureLine(state: JobState, fixture: JobState['fixtures'][number]): Fi
     openingErrorsMm: errors('opening'),
     closingErrorsMm: errors('closing'),
   };
-}
-
-function answerText(answer: JobState['prepared'][string] | undefined, unit: string | undefined): string {
-  if (answer === undefined) return 'open';
-  return typeof answer === 'number' ? `${answer} ${unit ?? ''}`.trim() : answer;
 }

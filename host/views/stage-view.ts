@@ -78,7 +78,7 @@ export function stageView(state: JobState, setting: Setting, assessment: Assessm
     ...assumedView(result, assessment.assumed()),
     faults: faultView(
       state.profile,
-      assessment.readings.map((r) => ({ target: r.target, number: r.capture.capture })),
+      assessment.readings.map((r) => ({ target: r.target, number: r.number })),
       assessment.faults(),
     ),
     cannotMend: beyondTurning(state.profile, result),
@@ -88,7 +88,7 @@ export function stageView(state: JobState, setting: Setting, assessment: Assessm
     ...(assessment.surveyDisagrees ? { surveyDisagrees: true } : {}),
     swath: swathOf(state.profile, solution),
     skirtGap: skirtGapOf(state.profile, solution.pose === 'not determined' ? undefined : solution.pose),
-    captures: assessment.readings.map((r) => r.capture.capture),
+    captures: assessment.readings.map((r) => r.number),
     readingSeconds: modelledSeconds(assessment.readings, state.readingCosts),
     turned: setting.turned,
     ...turningOf(state, setting, assessment),

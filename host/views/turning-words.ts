@@ -2,7 +2,7 @@
 import type { LiveAnswer, LiveStep } from '../../protocol/solver';
 import type { TurningFinding } from '../ledger/events';
 import type { MachineProfile } from '../machines/profile';
-import { headingText, opposite, turnsText } from './words';
+import { opposite, turnsText } from './words';
 
 /** "the rear left adjuster was turned the wrong way" */
 export function findingText(finding: TurningFinding): string {
@@ -30,9 +30,12 @@ export function turningCheckText(findings: readonly TurningFinding[]): string {
 }
 
 /** One step of live turning: which adjuster, which tip to watch and where it is to stop. */
-export function liveStepText(profile: MachineProfile, step: LiveStep, startMm: number): string {
-  const adjuster = profile.adjusters[step.adjuster];
-  if (adjuster === undefined) throw new Error(`the profile has no adjuster ${step.adjuster}`);
+export function liveStepText(
+  adjuster: MachineProfile['adjusters'][number],
+  step: LiveStep,
+  startMm: number,
+  tip = '',
+): string {
   const about = turnsText(Math.abs(step.turns), adjuster.stepTurns);
   const way = step.turns >= 0 ? 'raise' : 'lower';
   const rotation = step.turns >= 0 ? adjuster.raises.rotation : opposite(adjuster.raises.rotation);
@@ -40,11 +43,8 @@ export function liveStepText(profile: MachineProfile, step: LiveStep, startMm: n
   switch (step.what) {
     case 'clear':
       return `${adjuster.name}: lower by ${about}, ${how}, so that its hanger hangs free`;
-    case 'watch': {
-      const spindle = profile.spindles[step.tip.spindle]?.name ?? '';
-      const tip = `${spindle} blade, pointing ${headingText(step.tip.headingDeg)}`;
+    case 'watch':
       return `${adjuster.name}: ${way}, ${how}, about ${about}, until the tip of the ${tip} stands at ${(startMm + step.changeMm).toFixed(1)} mm`;
-    }
     case 'feel':
       return `${adjuster.name}: raise, ${how}, until its hanger just carries, about ${about}`;
   }

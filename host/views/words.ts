@@ -1,6 +1,6 @@
 /** How the job's things are said, the same on terminal, page and report. Left and right are always as seated. */
 import type { WidthName } from '../gauging/widths';
-import type { Decision, StepTarget, WheelShim } from '../ledger/events';
+import type { Decision, Stage, StepTarget, Use, WheelShim } from '../ledger/events';
 import type { Family, MachineProfile } from '../machines/profile';
 import type { TipTarget } from '../procedure/state';
 import type { MeasureRow } from './stage-view';
@@ -9,6 +9,21 @@ export const RESULT_WORDS: Record<Decision, string> = {
   pass: 'pass',
   fail: 'fail',
   undecided: "can't tell yet",
+};
+
+export const STAGE_TITLES: Record<Stage, string> = {
+  arrival: 'As it came',
+  'after turning': 'After turning',
+  'after tightening': 'After tightening',
+  'after repair': 'After a part was replaced',
+  'read again': 'Read again',
+};
+
+export const USE_TITLES: Record<Use, string> = {
+  inspection: 'Inspection',
+  levelling: 'Levelling',
+  diagnosis: 'Diagnosis',
+  warranty: 'Warranty',
 };
 
 /** What is assumed of the machine, the floor and the fixture, as a technician says it. */
@@ -31,7 +46,8 @@ export const WIDTH_WORDS: Record<WidthName, string> = {
 /** "left blade, end A, pointing left" */
 export function targetText(
   target:
-    Extract<StepTarget, { kind: 'master' }> | Pick<TipTarget, 'kind' | 'spindle' | 'headingDeg' | 'end'>,
+    | Extract<StepTarget, { kind: 'master' }>
+    | (Pick<TipTarget, 'spindle' | 'headingDeg' | 'end'> & { readonly kind: 'tip' | 'watch' }),
 ): string {
   if (target.kind === 'master') return `height master, ${target.edge} edge`;
   return `${target.spindle} blade, end ${target.end}, pointing ${headingText(target.headingDeg)}`;

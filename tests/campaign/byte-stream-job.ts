@@ -42,6 +42,7 @@ export async function byteStreamJob(machine: Machine, sequence: 'quick' | 'full'
   const truths: Record<string, number>[] = [];
   try {
     const details = {
+      use: 'levelling' as const,
       profile,
       serialNumber: 'INVENTED',
       workOrder: '',
@@ -66,7 +67,9 @@ export async function byteStreamJob(machine: Machine, sequence: 'quick' | 'full'
           ),
         notice: () => {},
       },
-      openLink: (given) => openLink({ ...given, open: () => bay.fixture.openPort(), name: 'simulated port' }),
+      openLinks: [
+        (given) => openLink({ ...given, open: () => bay.fixture.openPort(), name: 'simulated port' }),
+      ],
     });
     const events = ledger.events(job).map((e) => e.event);
     return { state, shop: bay.shop, stages: stagesOf(events, truths), events };

@@ -4,13 +4,20 @@
  */
 import { captureHeightUm } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
-import type { Question, ReadTask } from '../../host/conduct/hands';
-import { simulatedWork, type SimulatedWork } from '../../host/cli/simulated-work';
-import type { JobEvent, LearnedGains, TurningFinding, WheelShim } from '../../host/ledger/events';
+import type { ReadTask } from '../../host/conduct/hands';
+import { isWatched, simulatedWork, type SimulatedWork, type Ways } from '../../host/cli/simulated-work';
+import type { JobEvent, LearnedGains, Use } from '../../host/ledger/events';
 import type { MachineProfile } from '../../host/machines/profile';
 import { refusal } from '../../host/procedure/admit';
+import {
+  askedEvent,
+  assessedEvent,
+  eventsFor,
+  type AnswerTo,
+  type Question,
+} from '../../host/procedure/answer';
 import { apply, currentSetting, type JobState } from '../../host/procedure/state';
-import { nextTask, type Task } from '../../host/procedure/task';
+import { nextTask } from '../../host/procedure/task';
 import type { Assessment } from '../../host/procedure/assess';
 import {
   captureDirectly,
@@ -88,6 +95,11 @@ export interface DirectOptions extends Partial<Population>, Pick<ShopOptions, 'f
   readonly sequence?: 'quick' | 'full';
   /** Who does the work, in place of the simulated technician of the demo. */
   readonly hands?: (shop: Shop) => SimulatedWork;
+  /** Left out: a levelling. */
+  readonly use?: Use;
+  readonly ways?: Ways;
+  /** No fixture: everything is read with a ruler. */
+  readonly ruler?: boolean;
 }
 
 export function directJob(seed: number, profile: MachineProfile, options: DirectOptions = {}): DirectJob {
@@ -102,6 +114,9 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
     learned,
     sequence,
     hands,
+    use = 'levelling',
+    ways,
+    ruler = false,
     ...shopOptions
   } = options;
   const shop = createShop({ seed, profile: machine, body: BODY, ...shopOptions });
@@ -109,7 +124,7 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
     `direct capture${options.visit === undefined ? '' : ` ${options.visit}`}`,
   );
   const fixture = drawFixture(random, fixturePopulation);
-  const work = hands?.(shop) ?? simulatedWork(shop);
+  const work = hands?.(shop) ?? simulatedWork(shop, ways);
   const stages: SolvedStage[] = [];
   const events: JobEvent[] = [];
   let state: JobState;
@@ -121,7 +136,7 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
   state = take({
     type: 'job opened',
     job: 1,
-    use: 'levelling',
+    use,
     profile,
     serialNumber,
     workOrder: '',
@@ -137,15 +152,30 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
   };
   if (bay !== undefined) record({ type: 'bay chosen', job: 1, ...bay(shop) });
   if (plate !== undefined) record({ type: 'plates laid', job: 1, plate });
+  if (ruler) record({ type: 'ruler taken up', job: 1, expandedMm: 1.5 });
   let captures = 0;
-  const read = (task: ReadTask) => {
-    const step = state.lastStep + 1;
-    record({ type: 'step asked', job: 1, step, target: task.target });
-    work.bring(task);
+  const capture = (): DirectCapture => {
     const direct = captureDirectly(shop, fixture, SAMPLES, random);
     if (direct === undefined) throw new Error(`seed ${seed}: no floor within reach`);
+    return direct;
+  };
+  const read = (task: ReadTask) => {
+    const asked = askedEvent(task, state);
+    record(asked);
+    work.bring(task);
     captures += 1;
-    record({ type: 'captured', job: 1, fixtureId: 'direct', capture: asCaptured(direct, captures, step) });
+    const body = asCaptured(capture(), captures, asked.step);
+    record({ type: 'captured', job: 1, fixtureId: 'direct', capture: body });
+  };
+  const answer = (question: Question): AnswerTo<Question> => {
+    if (isWatched(question)) {
+      for (const _ of work.turnByLiveHeight(question, () => directHeightMm(capture())));
+      return 'done';
+    }
+    const said = work.answer(question);
+    if (question.do !== 'push and pull' || said === 'not now') return said;
+    const { startMm, spindle } = question;
+    return { lowMm: startMm - shop.truePlayMm(spindle) / 2, highMm: startMm + shop.truePlayMm(spindle) / 2 };
   };
   let tasks = 0;
   for (let task = nextTask(state); task.do !== 'nothing'; task = nextTask(state)) {
@@ -153,9 +183,23 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
     if (arrivalOnly === true && stages.length > 0) break;
     if (untilTurning === true && (task.do === 'turn' || task.do === 'tighten')) break;
     if (tasks > 2000) throw new Error(`seed ${seed}: the job does not end`);
-    if (task.do === 'read') read(task);
-    else if (task.do === 'assess') stages.push(noted(task.assessment, state, shop, profile));
-    for (const event of eventsFor(task, state, (question) => work.answer(question))) record(event);
+    switch (task.do) {
+      case 'read':
+        read(task);
+        break;
+      case 'assess':
+        stages.push(noted(task.assessment, state, shop, profile));
+        record(assessedEvent(task, state));
+        break;
+      case 'join fixture':
+        record({ type: 'fixture joined', job: 1, fixture: IDENTITY, calibrations: CALIBRATIONS });
+        break;
+      case 'close':
+        record({ type: 'job closed', job: 1, decision: task.decision });
+        break;
+      default:
+        for (const event of eventsFor(task, answer(task), state)) record(event);
+    }
   }
   return { state, shop, stages, events };
 }
@@ -167,74 +211,6 @@ function noted(assessment: Assessment, state: JobState, shop: Shop, profile: Mac
     assessment,
     trueMm: Object.fromEntries(profile.measures.map((m) => [m.name, shop.trueMeasureMm(m.name)])),
   };
-}
-
-/** What the conductor appends for each task, with the simulated technician's answers. */
-function eventsFor(task: Task, state: JobState, answer: (question: Question) => unknown): JobEvent[] {
-  const job = 1;
-  switch (task.do) {
-    case 'confirm cautions':
-      return [{ type: 'cautions confirmed', job, cautions: task.cautions }];
-    case 'prepare':
-      return [{ type: 'prepared', job, item: task.item.id, answer: answer(task) as number | 'yes' }];
-    case 'join fixture':
-      return [{ type: 'fixture joined', job, fixture: IDENTITY, calibrations: CALIBRATIONS }];
-    case 'expired floor':
-      return [{ type: 'expired floor', job, answer: answer(task) as 'put aside' | 'kept' }];
-    case 'shim wheels':
-      return [{ type: 'wheels shimmed', job, shim: answer(task) as WheelShim | 'none' }];
-    case 'seat deck':
-      answer(task);
-      return [{ type: 'deck seated', job, seating: task.seating }];
-    case 'feel hanger':
-      return [{ type: 'hanger felt', job, hanger: task.hanger, state: answer(task) as 'carrying' | 'slack' }];
-    case 'take up':
-      answer(task);
-      return [{ type: 'taken up', job, hanger: task.hanger }];
-    case 'check reading': {
-      const which = { job, fixtureId: task.reading.fixtureId, capture: task.reading.capture.capture };
-      const said = answer(task);
-      return [
-        said === 'uphold'
-          ? { type: 'upheld', ...which }
-          : { type: 'set aside', ...which, reason: 'looked again' },
-      ];
-    }
-    case 'assess': {
-      const { decision, jointProbability } = task.assessment.result;
-      return [
-        {
-          type: 'assessed',
-          job,
-          stage: currentSetting(state)?.stage ?? 'arrival',
-          decision,
-          jointProbability,
-        },
-      ];
-    }
-    case 'turn':
-      answer(task);
-      return [{ type: 'turned', job, adjuster: task.adjuster.name, turns: task.turns }];
-    case 'refit blade':
-      return [
-        {
-          type: 'blade refitted',
-          job,
-          spindle: task.spindle,
-          answer: answer(task) as 'half a turn round' | 'not now',
-        },
-      ];
-    case 'check turning':
-      return [{ type: 'turning checked', job, found: answer(task) as TurningFinding }];
-    case 'tighten':
-      answer(task);
-      return [{ type: 'tightened', job }];
-    case 'close':
-      return [{ type: 'job closed', job, decision: task.decision }];
-    case 'read':
-    case 'nothing':
-      return [];
-  }
 }
 
 const IDENTITY: Body<'identity'> = {

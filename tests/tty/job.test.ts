@@ -41,14 +41,16 @@ afterAll(() => stop());
 const ANSWERS: [RegExp, string][] = [
   [/return: read and confirmed/, '\r'],
   [/type the number/, '70\r'],
-  [/y: yes/, 'y'],
-  [/c: it carries/, 'c'],
+  [/y or return: yes/, 'y'],
+  [/c or return: it carries/, 'c'],
   [/u: it is right/, 'u'],
   [/space, or the fixture's button/, ' '],
   [/return: done/, '\r'],
   // The tool sees that this deck never moves, whatever is turned, and asks.
   [/return: it was done as asked/, '\r'],
   [/return: refitted/, '\r'],
+  [/return: pushed and pulled/, 'n'],
+  [/return: replaced/, 'n'],
 ];
 
 /** Runs the command in a terminal and answers until it ends or `leaveAfter` questions were answered. */

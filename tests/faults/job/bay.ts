@@ -46,6 +46,7 @@ export async function openTrial(seed: number): Promise<Trial> {
     });
   const ledger = open();
   const job = openJob(ledger, {
+    use: 'levelling',
     profile,
     serialNumber: 'INVENTED',
     workOrder: '',
@@ -73,13 +74,15 @@ export async function openTrial(seed: number): Promise<Trial> {
           job,
           hands: hands(bay),
           screen,
-          openLink: (given) =>
-            openLink({
-              ...given,
-              open: () => bay.fixture.openPort(),
-              name: 'simulated port',
-              timing: { backoffMsMin: 20, backoffMsMax: 50 },
-            }),
+          openLinks: [
+            (given) =>
+              openLink({
+                ...given,
+                open: () => bay.fixture.openPort(),
+                name: 'simulated port',
+                timing: { backoffMsMin: 20, backoffMsMax: 50 },
+              }),
+          ],
         });
       } finally {
         log.close();

@@ -6,12 +6,24 @@ import { loadProfile } from '../../../host/machines/load';
 import { refusal } from '../../../host/procedure/admit';
 import { assess } from '../../../host/procedure/assess';
 import { bothEnds } from '../../../host/procedure/reading-plan';
-import { apply, currentSetting, replay, standing, type JobState } from '../../../host/procedure/state';
+import {
+  apply,
+  currentSetting,
+  replay,
+  standing,
+  type JobState,
+  type Reading,
+} from '../../../host/procedure/state';
 import { nextTask } from '../../../host/procedure/task';
 import { sheetView } from '../../../host/views/sheet-view';
 import { directJob } from '../../campaign/direct-job';
 
 const profile = loadProfile('quellbeck-133');
+/** The body of a capture of a fixture. */
+const captureOf = (reading: Reading | undefined) => {
+  if (reading?.by !== 'fixture') throw new Error('not a capture');
+  return reading.capture;
+};
 const { events, state: finished } = directJob(24, profile, { wrongTipProbability: 0.1 });
 
 /** The states that the job went through, before each event. */
@@ -53,10 +65,10 @@ describe('what may happen when', () => {
     const last = statesBefore(events).at(-1)?.before;
     const closing =
       last?.readings.filter((r) => r.target.kind === 'master' && r.target.when === 'closing') ?? [];
-    expect(closing.map((r) => r.capture.capture).sort()).toEqual(
+    expect(closing.map((r) => r.number).sort()).toEqual(
       last?.readings
         .slice(-2)
-        .map((r) => r.capture.capture)
+        .map((r) => r.number)
         .sort(),
     );
   });
@@ -71,8 +83,7 @@ describe('what may happen when', () => {
   });
 
   it('nothing is measured before the cautions are confirmed (E401), and a capture is kept in every state', () => {
-    const capture = finished.readings[0]?.capture;
-    if (capture === undefined) throw new Error('no readings');
+    const capture = captureOf(finished.readings[0]);
     const first = statesBefore(events)[0]?.before;
     expect(
       refusal(first, {
@@ -111,8 +122,8 @@ describe('readings', () => {
   it('a capture of another job is kept apart and changes no result', () => {
     const before = replay(events.slice(0, -1)) as JobState;
     const setting = currentSetting(before);
-    const capture = finished.readings.at(-3)?.capture;
-    if (setting === undefined || capture === undefined) throw new Error('no readings');
+    const capture = captureOf(finished.readings.at(-3));
+    if (setting === undefined) throw new Error('no readings');
     const after = apply(before, {
       type: 'captured',
       job: 1,
@@ -157,7 +168,8 @@ describe('readings', () => {
     // One that comes late, taken before the new calibration: its height comes out by the old one.
     const late = finished.readings.at(-3);
     if (late === undefined) throw new Error('no readings');
-    const { fixtureId, capture } = late;
+    const { fixtureId } = late;
+    const capture = captureOf(late);
     const fetched = apply(after, {
       type: 'captured',
       job: 1,
@@ -174,9 +186,8 @@ describe('readings', () => {
     const before = replay(events.slice(0, -1)) as JobState;
     const setting = currentSetting(before);
     const join = events.find((e) => e.type === 'fixture joined');
-    const capture = finished.readings.at(-3)?.capture;
-    if (setting === undefined || join?.type !== 'fixture joined' || capture === undefined)
-      throw new Error('no readings');
+    const capture = captureOf(finished.readings.at(-3));
+    if (setting === undefined || join?.type !== 'fixture joined') throw new Error('no readings');
     const unknown = { ...capture, capture: 998, calibrationVersion: 2 };
     const wrongHeight = { ...capture, capture: 999, height: capture.height + 1 };
     const taken = [unknown, wrongHeight].map((c): JobEvent => ({
@@ -186,7 +197,7 @@ describe('readings', () => {
       capture: c,
     }));
     const after = taken.reduce(apply, before);
-    expect(after.readings.slice(-2).map((r) => r.capture)).toEqual([unknown, wrongHeight]);
+    expect(after.readings.slice(-2).map(captureOf)).toEqual([unknown, wrongHeight]);
     expect(standing(after)).toEqual(standing(before));
     expect(assess(after, setting).solution).toEqual(assess(before, setting).solution);
     const stored = [...events.slice(0, -1), ...taken].map((event, i) => ({

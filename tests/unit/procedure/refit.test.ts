@@ -14,7 +14,11 @@ import { directJob } from '../../campaign/direct-job';
 
 const profile = loadProfile('quellbeck-133');
 const withFault = (kind: 'bent blade' | 'bent shaft', sequence: 'quick' | 'full') =>
-  directJob(31, profile, { faults: [{ kind, spindle: 'left', differenceMm: 7 }], sequence });
+  directJob(31, profile, {
+    faults: [{ kind, spindle: 'left', differenceMm: 7 }],
+    sequence,
+    ways: { replaces: false },
+  });
 const shaft = withFault('bent shaft', 'full');
 
 function stateAtRefit(): JobState {

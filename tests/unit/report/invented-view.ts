@@ -3,9 +3,8 @@ import quellbeck from '../../../host/machines/profiles/quellbeck-133.json' with 
 import orrinshaw from '../../../host/machines/profiles/orrinshaw-106.json' with { type: 'json' };
 import pimwick from '../../../host/machines/profiles/pimwick-76.json' with { type: 'json' };
 import thrushmoor from '../../../host/machines/profiles/thrushmoor-248.json' with { type: 'json' };
-import type { Reading } from '../../../host/procedure/state';
 import { profileSchema, type MachineProfile } from '../../../host/machines/profile';
-import { DECISION_RULE, type SheetView } from '../../../host/views/sheet-view';
+import { DECISION_RULE, type ReadingRow, type SheetView } from '../../../host/views/sheet-view';
 import type { MeasureRow, StageView, TipRow } from '../../../host/views/stage-view';
 
 export const MACHINES = {
@@ -23,11 +22,15 @@ export function inventedView(profile: MachineProfile = MACHINES.three): SheetVie
   const leaves = inventedStage(profile, 'after tightening', { level: -0.3, rake: 4.9, height: 0.2 });
   return {
     job: 41,
+    use: 'levelling',
     profile,
     serialNumber: 'TEST-000317',
     workOrder: 'WO-2291',
     technician: 'Ida Müller-Åsgård',
+    technicians: ['Ida Müller-Åsgård'],
     simulated: true,
+    byRuler: false,
+    claim: [],
     openedAt: '2031-03-04T08:12:09.120Z',
     closedAt: '2031-03-04T08:31:55.007Z',
     decision: 'pass',
@@ -56,6 +59,20 @@ export function inventedView(profile: MachineProfile = MACHINES.three): SheetVie
       text: p.text,
       answer: p.number === undefined ? 'yes' : `${p.number.lower + 1} ${p.number.unit}`,
     })),
+    parts: [],
+    course: [],
+    labour: {
+      rows: [
+        { activity: 'preparing', seconds: 312, modelledSeconds: 280 },
+        { activity: 'measuring', seconds: 611, modelledSeconds: 590 },
+        { activity: 'turning and repairing', seconds: 240, modelledSeconds: 222 },
+        { activity: 'closing', seconds: 23, modelledSeconds: 34 },
+      ],
+      seconds: 1186,
+      modelledSeconds: 1126,
+      pausedSeconds: 0,
+    },
+    withAll: [],
     readings: Array.from({ length: 38 }, (_, i) =>
       reading(i + 1, i === 11 ? 'clamped on the wrong tip' : undefined),
     ),
@@ -152,13 +169,14 @@ function tipOn(
   };
 }
 
-export function reading(capture: number, setAside?: string): Reading {
-  const body = { capture } as Reading['capture'];
-  const base: Reading = {
-    step: capture,
+export function reading(number: number, setAside?: string): ReadingRow {
+  const base: ReadingRow = {
+    by: 'fixture',
+    step: number,
     target: { kind: 'master', edge: 'low', when: 'opening' },
     fixtureId: 'SW-0007',
-    capture: body,
+    number,
+    heightMm: 35,
     upheld: false,
   };
   return setAside === undefined ? base : { ...base, setAside };
