@@ -71,7 +71,7 @@ const CALIBRATION: Omit<Body<'calibration'>, 'headPosition'> = {
   temperatureGain: 0,
   knots: [4_000_000, 40_000, 16_000_000, 160_000],
 };
-const CALIBRATIONS = [
+export const CALIBRATIONS = [
   { ...CALIBRATION, headPosition: 0, edgeZ: -40_000 },
   { ...CALIBRATION, headPosition: 1 },
 ];
@@ -213,7 +213,7 @@ function noted(assessment: Assessment, state: JobState, shop: Shop, profile: Mac
   };
 }
 
-const IDENTITY: Body<'identity'> = {
+export const IDENTITY: Body<'identity'> = {
   protocolMajor: 1,
   protocolMinor: 0,
   tableHash: 0,

@@ -1,0 +1,19 @@
+import { expect, it } from 'vitest';
+import { walk } from './walks';
+
+it(
+  '4,000 random steps: always a way on, no capture lost, no close with a fixture on a blade, equal replays',
+  { timeout: 300_000 },
+  () => {
+    const figures = walk({ steps: 4000, seed: 11 });
+    expect(figures.broken).toEqual([]);
+    // A walk that never leaves the usual course proves nothing.
+    expect(figures.jobs).toBeGreaterThan(15);
+    expect(figures.outOfTurn).toBeGreaterThan(200);
+    expect(figures.refused).toBeGreaterThan(50);
+    for (const task of ['offer levelling', 'check reading', 'turn', 'state claim', 'tighten', 'close'])
+      expect(figures.tasksSeen).toContain(task);
+    for (const event of ['given up', 'job reopened', 'restored', 'tip corrected', 'fixture accounted for'])
+      expect(figures.eventsSeen).toContain(event);
+  },
+);
