@@ -10,6 +10,7 @@ import { sequencesText } from './campaign/sequences';
 import { turningCampaign, turningText } from './campaign/turning';
 import { turnRoundCampaign, turnRoundText } from './campaign/turn-round';
 import { unseenMachines, unseenText } from './campaign/unseen';
+import { walk, walkText } from './campaign/walks';
 
 const SEED = 1;
 
@@ -76,6 +77,8 @@ const proofs: Record<string, () => string[]> = {
       const options = { jobs: 1800, seed: SEED, ...how };
       return unseenText(options, unseenMachines(options));
     }),
+  /** Whatever a technician does, the procedure goes on, loses nothing and closes nothing with a fixture on a blade. */
+  walks: () => walkText(walk({ steps: 100_000, seed: SEED })),
 };
 
 const name = process.argv[2] ?? '';

@@ -11,8 +11,16 @@ it(
     expect(figures.jobs).toBeGreaterThan(15);
     expect(figures.outOfTurn).toBeGreaterThan(200);
     expect(figures.refused).toBeGreaterThan(50);
-    for (const task of ['offer levelling', 'check reading', 'turn', 'state claim', 'tighten', 'close'])
-      expect(figures.tasksSeen).toContain(task);
+    const tasks = [
+      'offer levelling',
+      'check reading',
+      'turn',
+      'state claim',
+      'carry over',
+      'refit blade',
+      'read by ruler',
+    ];
+    for (const task of tasks) expect(figures.tasksSeen).toContain(task);
     for (const event of ['given up', 'job reopened', 'restored', 'tip corrected', 'fixture accounted for'])
       expect(figures.eventsSeen).toContain(event);
   },

@@ -9,7 +9,13 @@ import type { JobEvent, StepTarget, StoredEvent, Use } from '../../host/ledger/e
 import { loadProfile } from '../../host/machines/load';
 import type { MachineProfile } from '../../host/machines/profile';
 import { refusal } from '../../host/procedure/admit';
-import { askedEvent, assessedEvent, eventsFor, type AnswerTo, type Question } from '../../host/procedure/answer';
+import {
+  askedEvent,
+  assessedEvent,
+  eventsFor,
+  type AnswerTo,
+  type Question,
+} from '../../host/procedure/answer';
 import { apply, replay, type JobState } from '../../host/procedure/state';
 import { nextTask, type Task } from '../../host/procedure/task';
 import { seededRandom, type Random } from '../../host/simulation/random';
@@ -43,7 +49,11 @@ export function walk(options: { readonly steps: number; readonly seed: number })
   const eventsSeen = new Set<string>();
   while (total.steps < options.steps && broken.length === 0) {
     const random = seededRandom(options.seed).split(`walk ${total.jobs}`);
-    const walker = new Walker(random, profiles[total.jobs % 2] as MachineProfile, USES[total.jobs % 4] as Use);
+    const walker = new Walker(
+      random,
+      profiles[total.jobs % 2] as MachineProfile,
+      USES[total.jobs % 4] as Use,
+    );
     walker.walk();
     total.jobs += 1;
     total.steps += walker.steps;
@@ -82,6 +92,7 @@ class Walker {
   /** The walker's own account: fixtures that may be on a blade, with the edges of the master seen since. */
   private readonly onBlade = new Map<string, Set<string>>();
   private reopenings = 0;
+  private readonly bendMm: number;
   private readonly tilt: readonly [number, number, number];
 
   constructor(
@@ -90,6 +101,7 @@ class Walker {
     use: Use,
   ) {
     this.tilt = [random.normal(2), random.normal(0.006), random.normal(0.006)];
+    this.bendMm = random.chance(0.3) ? 4 : 0;
     const opened: JobEvent = {
       type: 'job opened',
       job: 1,
@@ -99,6 +111,9 @@ class Walker {
       workOrder: '',
       technician: 'walker',
       simulated: true,
+      ...(random.chance(0.3)
+        ? { carried: { fromJob: 9, fromSerial: 'INVENTED-9', answers: answersOf(profile) } }
+        : {}),
       sequence: use === 'diagnosis' || use === 'warranty' ? 'full' : 'quick',
     };
     this.state = apply(undefined, opened);
@@ -195,7 +210,12 @@ class Walker {
   }
 
   private join(fixtureId: string): void {
-    this.take({ type: 'fixture joined', job: 1, fixture: { ...IDENTITY, fixtureId }, calibrations: CALIBRATIONS });
+    this.take({
+      type: 'fixture joined',
+      job: 1,
+      fixture: { ...IDENTITY, fixtureId },
+      calibrations: CALIBRATIONS,
+    });
   }
 
   private read(task: Extract<Task, { do: 'read' }>, wild: boolean): void {
@@ -225,7 +245,8 @@ class Walker {
     const x = spindle.xMm + spindle.tipRadiusMm * Math.cos(heading);
     const y = spindle.yMm + spindle.tipRadiusMm * Math.sin(heading);
     const [up, forward, left] = this.tilt;
-    return this.profile.cutHeightMm + up + forward * (x - 700) + left * y + this.random.normal(0.3);
+    const bend = spindle === this.profile.spindles[0] ? this.bendMm * (target.end === 'A' ? 1 : -1) : 0;
+    return this.profile.cutHeightMm + bend + up + forward * (x - 700) + left * y + this.random.normal(0.3);
   }
 
   /** Something that nobody asked for: it happens, or is refused with a number and changes nothing. */
@@ -244,7 +265,7 @@ class Walker {
       { type: 'fixture lost', job: 1, fixtureId, error: 206 },
       { type: 'fixture joined', job: 1, fixture: { ...IDENTITY, fixtureId }, calibrations: CALIBRATIONS },
       { type: 'set aside', ...which, reason: 'looked wrong' },
-      { type: 'restored', ...which, reason: 'was right' },
+      { type: 'restored', ...which, ...asideOf(state), reason: 'was right' },
       { type: 'tip corrected', ...which, spindle, headingDeg: 90, end: 'B' },
       { type: 'hanger felt', job: 1, hanger, state: 'slack' },
       { type: 'turned', job: 1, adjuster, turns: 1 },
@@ -257,10 +278,11 @@ class Walker {
       { type: 'deck seated', job: 1, seating: state.lastSeating + 1 },
       { type: 'assessed', job: 1, stage: 'arrival', decision: 'pass', jointProbability: 1 },
       { type: 'fixture accounted for', job: 1, fixtureId, by: 'walker', reason: 'broken, in my hand' },
-      ...(random.chance(0.03) ? [{ type: 'ruler taken up', job: 1, expandedMm: 1.5 } as const] : []),
+      ...(random.chance(0.2) ? [{ type: 'ruler taken up', job: 1, expandedMm: 1.5 } as const] : []),
       ...(random.chance(0.03) ? [{ type: 'given up', job: 1, reason: 'no time' } as const] : []),
     ];
-    if (random.chance(0.1)) return this.capture('walk 1', state.lastStep + 7, { kind: 'master', edge: 'low', when: 'opening' }, 2);
+    if (random.chance(0.1))
+      return this.capture('walk 1', state.lastStep + 7, { kind: 'master', edge: 'low', when: 'opening' }, 2);
     const event = tries[Math.floor(random.uniform() * tries.length)];
     if (event === undefined) return;
     this.outOfTurn += 1;
@@ -276,7 +298,9 @@ class Walker {
   private take(event: JobEvent): void {
     const refused = refusal(this.state, event);
     if (refused !== undefined) {
-      this.broken.push(`no way on: ${event.type} is refused (${refused.message}) while asked to ${nextTask(this.state).do}`);
+      this.broken.push(
+        `no way on: ${event.type} is refused (${refused.message}) while asked to ${nextTask(this.state).do}`,
+      );
       return;
     }
     if (event.type === 'job closed' && [...this.onBlade.values()].some((edges) => edges.size < 2))
@@ -317,6 +341,19 @@ class Walker {
     if (JSON.stringify(sheetView(again)) !== JSON.stringify(sheetView(stored)))
       this.broken.push('replays to another sheet');
   }
+}
+
+/** A reading that was set aside, where there is one. */
+function asideOf({ readings }: JobState): { fixtureId?: string; capture?: number } {
+  const aside = readings.find((r) => r.setAside !== undefined);
+  return aside === undefined ? {} : { fixtureId: aside.fixtureId, capture: aside.number };
+}
+
+function answersOf(profile: MachineProfile) {
+  const answers = profile.preparation.map(
+    ({ id, number }) => [id, number === undefined ? 'yes' : number.lower] as const,
+  );
+  return Object.fromEntries(answers);
 }
 
 function bodyOf(heightMm: number, capture: number, step: number, job: number): Body<'captured'> {
