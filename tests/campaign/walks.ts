@@ -49,11 +49,7 @@ export function walk(options: { readonly steps: number; readonly seed: number })
   const eventsSeen = new Set<string>();
   while (total.steps < options.steps && broken.length === 0) {
     const random = seededRandom(options.seed).split(`walk ${total.jobs}`);
-    const walker = new Walker(
-      random,
-      profiles[total.jobs % 2] as MachineProfile,
-      USES[total.jobs % 4] as Use,
-    );
+    const walker = new Walker(random, profiles[total.jobs % 2], USES[total.jobs % 4]);
     walker.walk();
     total.jobs += 1;
     total.steps += walker.steps;
