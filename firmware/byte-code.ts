@@ -13,10 +13,15 @@ const CONSTANT_BYTES: Readonly<Record<number, number | 'text'>> = {
 };
 const INSTRUCTION_BYTES = 4;
 
-/** The instructions of all functions of a chunk, in the order in which the file has them. */
-export function instructionsOf(chunk: Uint8Array): Uint8Array {
-  const pieces: Uint8Array[] = [];
+/**
+ * What lies in the flash: length of the instructions and length of the rest, both 32 bit little endian; the instructions
+ * of all functions in the order of the file, aligned, so that they need no place in RAM; the chunk without them.
+ */
+export function inFlash(chunk: Uint8Array): Uint8Array {
+  const code: Uint8Array[] = [];
+  const rest: Uint8Array[] = [];
   let at = HEADER_BYTES + 1;
+  let restFrom = 0;
 
   /** Seven bits a byte, the highest first; the last byte has its top bit set. */
   function number(): number {
@@ -48,8 +53,10 @@ export function instructionsOf(chunk: Uint8Array): Uint8Array {
     number(); // last line
     skip(3); // parameters, open list of parameters, registers
     const bytes = number() * INSTRUCTION_BYTES;
-    pieces.push(chunk.subarray(at, at + bytes));
+    rest.push(chunk.subarray(restFrom, at));
+    code.push(chunk.subarray(at, at + bytes));
     skip(bytes);
+    restFrom = at;
     times(constant);
     times(() => skip(3)); // upvalues
     times(routine);
@@ -61,17 +68,10 @@ export function instructionsOf(chunk: Uint8Array): Uint8Array {
 
   routine();
   if (at !== chunk.length) throw new Error(`byte code: ${chunk.length - at} bytes are left over`);
-  return Buffer.concat(pieces);
-}
-
-/**
- * What lies in the flash: length of the instructions, length of the chunk, both 32 bit little endian, the instructions
- * once more and aligned, so that they need no place in RAM, and the chunk as it is.
- */
-export function inFlash(chunk: Uint8Array): Uint8Array {
-  const code = instructionsOf(chunk);
+  const instructions = Buffer.concat(code);
+  const others = Buffer.concat([...rest, chunk.subarray(restFrom)]);
   const head = Buffer.alloc(8);
-  head.writeUInt32LE(code.length, 0);
-  head.writeUInt32LE(chunk.length, 4);
-  return Buffer.concat([head, code, chunk]);
+  head.writeUInt32LE(instructions.length, 0);
+  head.writeUInt32LE(others.length, 4);
+  return Buffer.concat([head, instructions, others]);
 }

@@ -109,6 +109,7 @@ function make(bundle: string, hash: string): void {
     join(BOARD, 'lua-limits.h'),
     `-Wa,-I${folder}`,
     '-nostartfiles',
+    '-specs=nosys.specs',
     '-Wl,--gc-sections',
     `-Wl,-Map=${join(folder, 'fixture.map')}`,
     `-T${join(BOARD, 'image.ld')}`,
@@ -138,7 +139,7 @@ function sizeReport(elf: string, imageBytes: number): string {
   return [
     `Lua            ${version} (Debian source package)`,
     `flash          ${imageBytes} of ${2 * 1024 * 1024} bytes`,
-    `  byte code    ${chunk} bytes: as it is, and its instructions once more, aligned`,
+    `  byte code    ${chunk} bytes, its instructions in front`,
     `  the rest     ${imageBytes - chunk} bytes: board layer, Lua, C library`,
     `RAM            ${264 * 1024} bytes`,
     `  fixed data   ${(at.get('bss_end') ?? NaN) - 0x20000000} bytes`,

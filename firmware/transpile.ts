@@ -1,6 +1,6 @@
 /** From TypeScript to Lua: the one way in which the build, the simulation and the tests get their Lua. */
 import { existsSync } from 'node:fs';
-import { dirname, join, resolve } from 'node:path';
+import { basename, dirname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import * as tstl from 'typescript-to-lua';
 import * as ts from 'typescript';
@@ -28,7 +28,7 @@ export function transpile(entryFile: string): string {
   const options: tstl.CompilerOptions = {
     ...config.options,
     noEmit: false,
-    luaPlugins: [{ plugin: WITHOUT_PROSE }],
+    luaPlugins: [{ plugin: ONLY_WHAT_RUNS }],
   };
   const chunks: string[] = [];
   const { diagnostics } = tstl.transpileFiles([entry], options, (_file, text) => chunks.push(text));
@@ -40,26 +40,46 @@ export function transpile(entryFile: string): string {
   return chunk;
 }
 
-/** What the tables of the protocol say to people. The fixture has no use for it, and it would take a sixth of its heap. */
-const PROSE = ['meaning', 'cause', 'nextStep'];
+/**
+ * What the tables of the protocol say to people and to hosts, by the file that has it. The fixture has no use for it, and
+ * it would take a quarter of its heap.
+ */
+const PROSE: Readonly<Record<string, readonly string[]>> = {
+  'messages.ts': ['meaning', 'unit', 'from', 'kind', 'since', 'frozen'],
+  'codes.ts': ['meaning'],
+  'errors.ts': ['cause', 'nextStep'],
+};
 
-const WITHOUT_PROSE: tstl.Plugin = {
+/**
+ * Leaves out what the board has no use for: prose, imports of types, which would load modules for nothing, and the classes
+ * of errors; `throw new Error(text)` becomes an error that is this text.
+ */
+const ONLY_WHAT_RUNS: tstl.Plugin = {
   visitors: {
+    [ts.SyntaxKind.ImportDeclaration]: (node, context) =>
+      node.importClause?.phaseModifier === ts.SyntaxKind.TypeKeyword
+        ? undefined
+        : context.superTransformStatements(node),
+    [ts.SyntaxKind.ThrowStatement]: (node, context) => {
+      const text = textOfError(node.expression);
+      if (text === undefined) return context.superTransformStatements(node);
+      const textAlone = [context.transformExpression(text), tstl.createNumericLiteral(0)];
+      return tstl.createExpressionStatement(
+        tstl.createCallExpression(tstl.createIdentifier('error'), textAlone, node),
+      );
+    },
     [ts.SyntaxKind.ObjectLiteralExpression]: (node, context) => {
-      const kept = node.properties.filter((property) => !isProse(property));
+      const prose = PROSE[basename(context.sourceFile.fileName)] ?? [];
+      const kept = node.properties.filter(({ name }) => !(name && prose.includes(name.getText())));
       if (kept.length === node.properties.length) return context.superTransformExpression(node);
       return context.superTransformExpression(ts.factory.updateObjectLiteralExpression(node, kept));
     },
   },
 };
 
-function isProse(property: ts.ObjectLiteralElementLike): boolean {
-  return (
-    ts.isPropertyAssignment(property) &&
-    ts.isIdentifier(property.name) &&
-    PROSE.includes(property.name.text) &&
-    ts.isStringLiteral(property.initializer)
-  );
+function textOfError(thrown: ts.Expression): ts.Expression | undefined {
+  if (!ts.isNewExpression(thrown) || !ts.isIdentifier(thrown.expression)) return undefined;
+  return thrown.expression.text === 'Error' ? thrown.arguments?.[0] : undefined;
 }
 
 function rootAbove(folder: string): string {

@@ -23,8 +23,13 @@ interface Exchange {
   reply: readonly number[] | undefined;
 }
 
-export function createDialogue(handlers: Handlers, outbox: Outbox): Dialogue {
+/** More than one host has out; whoever sends more without waiting for an answer sends it again. */
+const WAITING_MAX = 4;
+
+/** While `started` is false only requests of the frozen core are answered, all others wait. */
+export function createDialogue(handlers: Handlers, outbox: Outbox, started: () => boolean): Dialogue {
   const reader = createFrameReader();
+  const waiting: Message[] = [];
   let last: Exchange | undefined = undefined;
 
   function refuse(error: FixtureErrorName, id: number, sequence: number, detail: number): readonly number[] {
@@ -40,9 +45,9 @@ export function createDialogue(handlers: Handlers, outbox: Outbox): Dialogue {
       if (last.reply !== undefined) outbox.sendFrame(last.reply);
       return;
     }
-    const definition = REQUESTS[message.name];
-    if (definition === undefined) {
-      refuse('malformed message', idOf(message.name), message.sequence, 0);
+    const definition = definitionOf(message.name);
+    if (definition.answeredBy === undefined) {
+      refuse('malformed message', definition.id, message.sequence, 0);
       return;
     }
     const exchange: Exchange = { request: message, reply: undefined };
@@ -65,10 +70,17 @@ export function createDialogue(handlers: Handlers, outbox: Outbox): Dialogue {
       exchange.reply = refuse(given.error, definition.id, message.sequence, given.detail);
   }
 
+  function take(message: Message): void {
+    const core = message.name === 'identify' || message.name === 'reboot-to-update';
+    if (core || started()) answer(message);
+    else if (waiting.length < WAITING_MAX) waiting.push(message);
+  }
+
   return {
     take: (bytes) => {
+      while (waiting.length > 0 && started()) answer(waiting.shift() as Message);
       for (const received of reader.push(bytes)) {
-        if (received.kind === 'message') answer(received.message);
+        if (received.kind === 'message') take(received.message);
         else if (received.kind === 'unknown') refuse('unknown message', received.id, received.sequence, 0);
         else if (received.why === 'malformed') refuse('malformed message', received.id, received.sequence, 0);
         // Anything else damaged carries no number to answer: the host sends it again.
@@ -77,14 +89,9 @@ export function createDialogue(handlers: Handlers, outbox: Outbox): Dialogue {
   };
 }
 
-const REQUESTS: { [name: string]: MessageDefinition | undefined } = {};
-for (const definition of MESSAGES as readonly MessageDefinition[]) {
-  if (definition.kind === 'request') REQUESTS[definition.name] = definition;
-}
-
-function idOf(name: string): number {
-  for (const definition of MESSAGES) if (definition.name === name) return definition.id;
-  return 0;
+function definitionOf(name: Message['name']): MessageDefinition {
+  for (const definition of MESSAGES) if (definition.name === name) return definition;
+  throw new Error(name + ': no such message');
 }
 
 function isRepeat(before: Message, now: Message): boolean {

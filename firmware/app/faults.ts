@@ -21,7 +21,7 @@ export interface Faults {
 
 /** `onNew` is called when a fault is raised that did not stand before. */
 export function createFaults(onNew: (name: FixtureErrorName) => void): Faults {
-  const standing: FixtureErrorName[] = [];
+  let standing: FixtureErrorName[] = [];
 
   function stands(name: FixtureErrorName): boolean {
     for (const other of standing) if (other === name) return true;
@@ -36,7 +36,10 @@ export function createFaults(onNew: (name: FixtureErrorName) => void): Faults {
       onNew(name);
     },
     clear: (name) => {
-      for (let i = standing.length - 1; i >= 0; i--) if (standing[i] === name) standing.splice(i, 1);
+      if (!stands(name)) return;
+      const others: FixtureErrorName[] = [];
+      for (const other of standing) if (other !== name) others.push(other);
+      standing = others;
     },
     disabling: () => {
       for (const name of DISABLING) if (stands(name)) return name;

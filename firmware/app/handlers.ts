@@ -4,18 +4,17 @@
  */
 import {
   LAMPS,
-  PHASES,
   PROTOCOL_MAJOR,
   PROTOCOL_MINOR,
   PURPOSES,
   REBOOT_CONFIRMATION,
-  tableHash,
+  TABLE_HASH,
 } from '../../protocol/wire';
 import type { Body, FixtureErrorName, ReplyTo, RequestName } from '../../protocol/wire';
 import type { Ports } from '../ports/ports';
 import { calibrationFault } from './calibration';
 import type { Faults } from './faults';
-import { codeOf } from './numbers';
+import { PHASE } from './numbers';
 import type { Outbox } from './outbox';
 import type { Parts } from './parts';
 import type { SelfTest } from './self-test';
@@ -26,6 +25,8 @@ export const FIRMWARE_VERSION = '0.1.0';
 /** The firmware's numbers are doubles on every board so far. */
 const NUMBER_BITS = 64;
 const LIVE_HZ_MAX = 50;
+const PURPOSE_COUNT = PURPOSES.length;
+const LAMP_COUNT = LAMPS.length;
 
 /** What a handler makes of a request. */
 export type Answer<N extends RequestName> =
@@ -56,23 +57,21 @@ export function createHandlers(fixture: Fixture): Handlers {
 
   function busy(): boolean {
     const phase = session.phase();
-    return phase === codeOf(PHASES, 'armed') || phase === codeOf(PHASES, 'settling') || selfTest.running();
+    return phase === PHASE.armed || phase === PHASE.settling || selfTest.running();
   }
 
   return {
-    identify: () => {
-      const keeping = parts.keeping();
-      return reply({
+    identify: () =>
+      reply({
         protocolMajor: PROTOCOL_MAJOR,
         protocolMinor: PROTOCOL_MINOR,
-        tableHash: tableHash(),
+        tableHash: TABLE_HASH,
         numberBits: NUMBER_BITS,
-        bootCount: keeping === undefined ? 0 : keeping.bootCount,
+        bootCount: parts.bootCount(),
         firmwareVersion: FIRMWARE_VERSION,
         board: ports.facts.board,
         fixtureId: ports.facts.fixtureId,
-      });
-    },
+      }),
     'reboot-to-update': (body) => {
       if (body.confirmation !== REBOOT_CONFIRMATION) return refuse('not confirmed');
       fixture.restartToUpdate();
@@ -121,7 +120,7 @@ export function createHandlers(fixture: Fixture): Handlers {
       return reply({ version });
     },
     arm: (body) => {
-      if (body.liveHz > LIVE_HZ_MAX || body.standardErrorUm === 0 || body.purpose >= PURPOSES.length)
+      if (body.liveHz > LIVE_HZ_MAX || body.standardErrorUm === 0 || body.purpose >= PURPOSE_COUNT)
         return refuse('malformed message');
       if (selfTest.running()) return refuse('busy');
       const keeping = parts.keeping();
@@ -153,7 +152,7 @@ export function createHandlers(fixture: Fixture): Handlers {
       return reply({ unacknowledged: keeping.journal.kept() });
     },
     show: (body) => {
-      if (body.pattern >= LAMPS.length) return refuse('malformed message');
+      if (body.pattern >= LAMP_COUNT) return refuse('malformed message');
       session.show(body.pattern);
       return reply({});
     },

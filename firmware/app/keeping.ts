@@ -17,7 +17,6 @@ import type { TwinRecord } from '../sensing/twin-record';
 import { calibrationFault } from './calibration';
 
 export interface Keeping {
-  readonly bootCount: number;
   readonly journal: Journal;
   /** The calibration of head position 0 or 1; undefined: none valid. */
   calibration(headPosition: number): Body<'calibration'> | undefined;
@@ -25,23 +24,45 @@ export interface Keeping {
   replaceCalibration(calibration: Body<'calibration'>): number | undefined;
 }
 
-/** Opens what the memory keeps and counts this start; undefined when the memory is missing or laid out otherwise. */
-export function openKeeping(memory: Memory): Keeping | undefined {
+/** Counts this start; the count, or undefined when the memory is missing or laid out otherwise. */
+export function countStart(memory: Memory): number | undefined {
   if (openLayout(memory, crc32c) !== 'known') return undefined;
   const boots = openTwinRecord(memory, BOOT_COUNT_ADDRESS, BOOT_COUNT_PLACE_BYTES, crc32c);
+  return boots !== undefined && boots.twin.replace([]) ? boots.twin.version() : undefined;
+}
+
+/** Opens what the memory keeps, in pieces of some milliseconds. */
+export interface KeepingOpening {
+  /** One piece more; what is kept when it was the last. */
+  proceed(): Keeping | 'more' | 'unreachable';
+}
+
+export function openKeeping(memory: Memory): KeepingOpening {
   const journal = openJournal(memory, crc32c);
   const twins: TwinRecord[] = [];
   const calibrations: { [headPosition: number]: Body<'calibration'> | undefined } = {};
-  for (const address of CALIBRATION_ADDRESSES) {
-    const twin = openTwinRecord(memory, address, CALIBRATION_PLACE_BYTES, crc32c);
-    if (twin === undefined) return undefined;
-    calibrations[twins.length] = calibrationOf(twin);
-    twins.push(twin);
-  }
-  if (boots === undefined || journal === undefined || !boots.replace([])) return undefined;
-
   return {
-    bootCount: boots.version(),
+    proceed: () => {
+      if (twins.length < CALIBRATION_ADDRESSES.length) {
+        const address = CALIBRATION_ADDRESSES[twins.length];
+        const opened = openTwinRecord(memory, address, CALIBRATION_PLACE_BYTES, crc32c);
+        if (opened === undefined) return 'unreachable';
+        calibrations[twins.length] = calibrationOf(opened.content);
+        twins.push(opened.twin);
+        return 'more';
+      }
+      const found = journal.proceed();
+      return found === 'more' || found === 'unreachable' ? found : keepingOf(found, twins, calibrations);
+    },
+  };
+}
+
+function keepingOf(
+  journal: Journal,
+  twins: readonly TwinRecord[],
+  calibrations: { [headPosition: number]: Body<'calibration'> | undefined },
+): Keeping {
+  return {
     journal,
     calibration: (headPosition) => calibrations[headPosition],
     replaceCalibration: (calibration) => {
@@ -72,8 +93,7 @@ export function memoryKeepsPattern(memory: Memory): boolean {
  * A calibration is kept as the frame that reports it, so that fields appended later are read like on the wire. One that
  * could not be written today is none: an earlier firmware may have let it in.
  */
-function calibrationOf(twin: TwinRecord): Body<'calibration'> | undefined {
-  const frame = twin.content();
+function calibrationOf(frame: readonly number[] | undefined): Body<'calibration'> | undefined {
   if (frame === undefined) return undefined;
   for (const received of createFrameReader().push(frame)) {
     if (received.kind !== 'message' || received.message.name !== 'calibration') continue;

@@ -24,9 +24,7 @@ export interface Outbox {
 
 /** What must arrive begins with a delimiter of its own: noise in the pause before it then hurts nothing but itself. */
 function afterNoise(frame: readonly number[]): number[] {
-  const bytes = [0];
-  for (const byte of frame) bytes.push(byte);
-  return bytes;
+  return [0, ...frame];
 }
 
 export function createOutbox(stream: ByteStream): Outbox {

@@ -3,10 +3,11 @@ import { SELF_TESTS } from '../../protocol/wire';
 import type { Body } from '../../protocol/wire';
 import type { Faults } from './faults';
 import { memoryKeepsPattern } from './keeping';
-import { bitOf } from './numbers';
+import { bitsOf } from './numbers';
 import type { Parts } from './parts';
 import type { Session } from './session';
 
+const BIT = bitsOf(SELF_TESTS);
 const DARK_TICKS = 12;
 const LIT_TICKS = 24;
 /** Far more than noise, far less than any distance in range makes. */
@@ -39,20 +40,20 @@ export function createSelfTest(parts: Parts, faults: Faults, session: Session): 
       tested += bit;
       if (!passed) failed += bit;
     }
-    result(bitOf(SELF_TESTS, 'converter'), converterWorks);
+    result(BIT.converter, converterWorks);
     result(
-      bitOf(SELF_TESTS, 'motion part'),
+      BIT['motion part'],
       !faults.stands('motion part missing') &&
         !faults.stands('bus stuck') &&
         Math.abs(gravity - 1000000) < GRAVITY_OFF_UG_MAX,
     );
-    result(bitOf(SELF_TESTS, 'memory'), keeping !== undefined && memoryKeepsPattern(parts.memory));
+    result(BIT.memory, keeping !== undefined && memoryKeepsPattern(parts.memory));
     if (laserTested) {
       const effect = Math.abs(counts - (darkCounts as number));
-      result(bitOf(SELF_TESTS, 'laser'), effect > EFFECT_COUNTS);
+      result(BIT.laser, effect > EFFECT_COUNTS);
     }
     result(
-      bitOf(SELF_TESTS, 'calibration'),
+      BIT.calibration,
       keeping !== undefined && keeping.calibration(0) !== undefined && keeping.calibration(1) !== undefined,
     );
     return { tested, failed, counts: counts === undefined ? 0 : counts, gravity };

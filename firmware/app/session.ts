@@ -1,5 +1,5 @@
 /** The session: which phase the fixture is in, what a sample does in it, and when the laser is lit. */
-import { HAPPENINGS, LAMPS, PHASES, WAITING, encodeFrame } from '../../protocol/wire';
+import { HAPPENINGS, LAMPS, WAITING, encodeFrame } from '../../protocol/wire';
 import type { Body, FixtureErrorName } from '../../protocol/wire';
 import { captureHeightUm } from '../../protocol/solver/capture-height';
 import { createButton } from '../drivers/button';
@@ -10,7 +10,7 @@ import type { Ports } from '../ports/ports';
 import { createObserver } from '../sensing/observer';
 import type { Observer } from '../sensing/observer';
 import type { Faults } from './faults';
-import { bitOf, codeOf, errorNumber } from './numbers';
+import { PHASE, bitsOf, codesOf, errorNumber } from './numbers';
 import type { Outbox } from './outbox';
 import type { Parts } from './parts';
 import type { Uptime } from './uptime';
@@ -24,19 +24,9 @@ const KNOCKED_UG = 500000;
 const RECHECK_MS = 1000;
 const CAPTURED_SHOWN_MS = 2000;
 
-const STARTING = codeOf(PHASES, 'starting');
-const IDLE = codeOf(PHASES, 'idle');
-const ARMED = codeOf(PHASES, 'armed');
-const SETTLING = codeOf(PHASES, 'settling');
-const FAULT = codeOf(PHASES, 'fault');
-
-const MOVING = bitOf(WAITING, 'moving');
-const DRIFTING = bitOf(WAITING, 'drifting');
-const OUT_OF_RANGE = bitOf(WAITING, 'out of range');
-const TILTED = bitOf(WAITING, 'tilted');
-const GLARE = bitOf(WAITING, 'glare');
-const WARMING = bitOf(WAITING, 'warming');
-const GATHERING = bitOf(WAITING, 'gathering');
+const HAPPENING = codesOf(HAPPENINGS);
+const LAMP = codesOf(LAMPS);
+const WAITING_BIT = bitsOf(WAITING);
 
 const TRIGGER_HOST = 0;
 const TRIGGER_BUTTON = 1;
@@ -70,7 +60,7 @@ export function createSession(
   const button = createButton(ports.pins);
   const observer = createObserver();
 
-  let phase = STARTING;
+  let phase = PHASE.starting;
   let order: Body<'arm'> = NOTHING_ORDERED;
   let headPosition = -1;
   let calibration: Body<'calibration'> | undefined = undefined;
@@ -91,7 +81,7 @@ export function createSession(
   let noticeCount = 0;
 
   function measuring(): boolean {
-    return phase === ARMED || phase === SETTLING;
+    return phase === PHASE.armed || phase === PHASE.settling;
   }
 
   /** Notices are numbered in a circle of their own, so that the host can count those that were lost. */
@@ -117,7 +107,7 @@ export function createSession(
   }
 
   function stop(): void {
-    phase = IDLE;
+    phase = PHASE.idle;
     light(false);
   }
 
@@ -136,10 +126,10 @@ export function createSession(
 
   function trigger(by: number): FixtureErrorName | undefined {
     const keeping = parts.keeping();
-    if (phase === SETTLING) return 'busy';
-    if (phase !== ARMED || keeping === undefined) return 'not armed';
+    if (phase === PHASE.settling) return 'busy';
+    if (phase !== PHASE.armed || keeping === undefined) return 'not armed';
     if (keeping.journal.free() === 0) return 'journal full';
-    phase = SETTLING;
+    phase = PHASE.settling;
     triggeredBy = by;
     triggeredMs = uptime.ms();
     usedMs = triggeredMs;
@@ -151,13 +141,13 @@ export function createSession(
   function waitingBits(): number {
     const why = observer.waiting;
     return (
-      (why.moving ? MOVING : 0) +
-      (why.drifting ? DRIFTING : 0) +
-      (why.outOfRange ? OUT_OF_RANGE : 0) +
-      (why.tilted ? TILTED : 0) +
-      (why.glare ? GLARE : 0) +
-      (why.warming ? WARMING : 0) +
-      (why.gathering ? GATHERING : 0)
+      (why.moving ? WAITING_BIT.moving : 0) +
+      (why.drifting ? WAITING_BIT.drifting : 0) +
+      (why.outOfRange ? WAITING_BIT['out of range'] : 0) +
+      (why.tilted ? WAITING_BIT.tilted : 0) +
+      (why.glare ? WAITING_BIT.glare : 0) +
+      (why.warming ? WAITING_BIT.warming : 0) +
+      (why.gathering ? WAITING_BIT.gathering : 0)
     );
   }
 
@@ -170,7 +160,7 @@ export function createSession(
     const number = keeping.journal.nextNumber();
     const body: Body<'captured'> = {
       capture: number,
-      bootCount: keeping.bootCount,
+      bootCount: parts.bootCount(),
       uptimeMs: uptime.ms() % 4294967296,
       job: order.job,
       step: order.step,
@@ -191,7 +181,7 @@ export function createSession(
       distance: distanceUm,
       height: heightUm,
     };
-    phase = ARMED;
+    phase = PHASE.armed;
     if (!keeping.journal.keep(encodeFrame({ name: 'captured', sequence: 0, body }))) {
       faults.raise('memory missing');
       return;
@@ -210,7 +200,7 @@ export function createSession(
     if (waiting === 0) {
       capture();
     } else if (uptime.ms() - triggeredMs >= SETTLE_MS_MAX) {
-      phase = ARMED;
+      phase = PHASE.armed;
       usedMs = uptime.ms();
       complain('not settled', waiting);
     }
@@ -258,43 +248,43 @@ export function createSession(
       return;
     }
     if (measuring() && darkForTilt && !wasDark) {
-      happened(codeOf(HAPPENINGS, 'laser off: tilt'), Math.floor(tiltDeg * 100 + 0.5));
+      happened(HAPPENING['laser off: tilt'], Math.floor(tiltDeg * 100 + 0.5));
     }
     light(measuring() && !darkForTilt);
   }
 
   function heedButton(press: Press): void {
-    if (phase === ARMED && press.kind === 'short') {
+    if (phase === PHASE.armed && press.kind === 'short') {
       const refused = trigger(TRIGGER_BUTTON);
       if (refused !== undefined) complain(refused, 0);
     } else {
-      happened(codeOf(HAPPENINGS, 'button'), press.heldMs);
+      happened(HAPPENING.button, press.heldMs);
     }
   }
 
   function watchUse(): void {
     const nowMs = uptime.ms();
     // Whoever turns a nut for minutes without a capture is using it: the reading moves.
-    if (observer.waiting.moving || observer.waiting.drifting || phase === SETTLING) usedMs = nowMs;
+    if (observer.waiting.moving || observer.waiting.drifting || phase === PHASE.settling) usedMs = nowMs;
     if (nowMs - usedMs < IDLE_MS_MAX) return;
     stop();
-    happened(codeOf(HAPPENINGS, 'laser off: idle'), IDLE_MS_MAX / 1000);
+    happened(HAPPENING['laser off: idle'], IDLE_MS_MAX / 1000);
   }
 
   function watchKnocks(): void {
     const joltUg = observer.joltUg();
     if (joltUg < KNOCKED_UG || knockTold) return;
     knockTold = true;
-    happened(codeOf(HAPPENINGS, 'knocked'), Math.floor(joltUg / 1000));
+    happened(HAPPENING.knocked, Math.floor(joltUg / 1000));
   }
 
   function lampPattern(): number {
-    if (phase === FAULT) return codeOf(LAMPS, 'fault');
+    if (phase === PHASE.fault) return LAMP.fault;
     if (hostPattern !== undefined) return hostPattern;
-    if (!measuring()) return codeOf(LAMPS, 'off');
-    if (uptime.ms() < capturedUntilMs) return codeOf(LAMPS, 'captured');
-    if (troubled) return codeOf(LAMPS, 'check');
-    return waitingBits() === 0 ? codeOf(LAMPS, 'settled') : codeOf(LAMPS, 'waiting');
+    if (!measuring()) return LAMP.off;
+    if (uptime.ms() < capturedUntilMs) return LAMP.captured;
+    if (troubled) return LAMP.check;
+    return waitingBits() === 0 ? LAMP.settled : LAMP.waiting;
   }
 
   function sample(): void {
@@ -308,19 +298,25 @@ export function createSession(
 
   function followFaults(): void {
     if (faults.disabling() === undefined) {
-      if (phase === FAULT || phase === STARTING) phase = IDLE;
+      if ((phase === PHASE.fault || phase === PHASE.starting) && !parts.opening()) phase = PHASE.idle;
       return;
     }
-    if (phase !== FAULT) {
+    if (phase !== PHASE.fault) {
       nextCheckMs = uptime.ms() + RECHECK_MS;
-      phase = FAULT;
+      phase = PHASE.fault;
       hostPattern = undefined;
     }
     light(false);
     if (uptime.ms() < nextCheckMs) return;
     nextCheckMs = uptime.ms() + RECHECK_MS;
     parts.check();
-    if (faults.disabling() === undefined) recalibrate();
+  }
+
+  /** Piece by piece, at the start and when a lost memory comes back. */
+  function openParts(): void {
+    if (!parts.opening()) return;
+    parts.open();
+    if (!parts.opening()) recalibrate();
   }
 
   recalibrate();
@@ -331,13 +327,13 @@ export function createSession(
     phase: () => phase,
     laserOn: () => laser.isOn(),
     arm: (asked) => {
-      if (phase === FAULT) return faults.disabling();
+      if (phase === PHASE.fault) return faults.disabling();
       if (calibration === undefined) return 'no calibration';
       // Whoever arms has been told of it and goes on.
       faults.clear('crashed');
       order = asked;
       observer.aim(asked.standardErrorUm);
-      phase = ARMED;
+      phase = PHASE.armed;
       usedMs = uptime.ms();
       nextLiveUs = uptime.us();
       troubled = false;
@@ -362,11 +358,12 @@ export function createSession(
       return laser.isOn();
     },
     tick: () => {
-      if (phase !== FAULT) sample();
+      if (phase !== PHASE.fault && phase !== PHASE.starting) sample();
+      openParts();
       followFaults();
       if (ports.pins.headPosition() !== headPosition) recalibrate();
       gateLaser();
-      if (phase === SETTLING) settle();
+      if (phase === PHASE.settling) settle();
       if (measuring()) {
         streamLive();
         watchKnocks();

@@ -22,6 +22,7 @@ export interface MemoryPart {
 export function createMemoryPart(bus: Bus): MemoryPart {
   return {
     read: (address, count) => {
+      if (count <= PIECE_BYTES) return bus.transfer(MEMORY_ADDRESS, addressBytes(address), count);
       const all: number[] = [];
       while (all.length < count) {
         const piece = Math.min(PIECE_BYTES, count - all.length);

@@ -38,8 +38,6 @@ export interface ByteStream {
 }
 
 export interface Supervisor {
-  /** Must be called at least every 500 ms or the board restarts. */
-  feed(): void;
   /** Value of RESET_CAUSES for this start. */
   resetCause(): number;
   /** Does not return on a real board. */

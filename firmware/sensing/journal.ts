@@ -6,7 +6,7 @@
  * highest number is never overwritten, so that after any power loss the next number is known and no number comes twice.
  */
 import { JOURNAL_ADDRESS } from './layout';
-import { RECORD_OVERHEAD_BYTES, readRecord, writeRecord } from './record';
+import { RECORD_HEAD_BYTES, RECORD_OVERHEAD_BYTES, readRecord, u32At, writeRecord } from './record';
 import type { Checksum, Memory } from './record';
 
 export const JOURNAL_SLOTS = 64;
@@ -31,30 +31,92 @@ export interface Journal {
   /** The lowest kept number that is at least `number`; undefined: none. */
   firstFrom(number: number): number | undefined;
   /** Content of a kept capture; undefined when it is not kept or the memory does not answer. */
-  contentOf(number: number): number[] | undefined;
+  contentOf(number: number): readonly number[] | undefined;
   /** Frees a capture's slot. True as well when it is not kept (any more); false when the memory failed. */
   acknowledge(number: number): boolean;
 }
 
-/** Reads the journal; undefined when the memory is unreachable. */
-export function openJournal(memory: Memory, checksum: Checksum): Journal | undefined {
-  /** Number of the record in each slot, 0 for none, and whether it is kept. */
+/** Looks through the journal a few slots at a time: it takes longer than anybody who wants an answer may have to wait. */
+export interface JournalOpening {
+  /** One piece more; the journal when it was the last. */
+  proceed(): Journal | 'more' | 'unreachable';
+}
+
+/** Slots that one piece looks at. */
+const SLOTS_AT_ONCE = 4;
+
+/**
+ * Captures are read whole and must agree with their checksum. Of a free slot only the number is read, for its age; where
+ * it may be the highest, which the next number follows, the whole record has to prove it.
+ */
+export function openJournal(memory: Memory, checksum: Checksum): JournalOpening {
   const numbers: number[] = [];
   const isKept: boolean[] = [];
+  let damaged = 0;
+
+  function look(slot: number): boolean {
+    const head = memory.read(slotAddress(slot), 1 + RECORD_HEAD_BYTES);
+    if (head === undefined) return false;
+    isKept.push(head[0] === KEPT);
+    numbers.push(head[RECORD_HEAD_BYTES] > JOURNAL_CONTENT_BYTES_MAX ? 0 : u32At(head, 1));
+    return isKept[slot] ? prove(slot) : true;
+  }
+
+  /** Whether the slot could be read. One that is no record has no number. */
+  function prove(slot: number): boolean {
+    const found = readRecord(memory, slotAddress(slot) + 1, checksum);
+    if (found.kind === 'unreachable') return false;
+    if (found.kind === 'none') {
+      numbers[slot] = 0;
+      if (isKept[slot]) damaged += 1;
+      isKept[slot] = false;
+    }
+    return true;
+  }
+
+  function slotOfHighest(): number {
+    let highest = 0;
+    for (let slot = 1; slot < JOURNAL_SLOTS; slot++) if (numbers[slot] > numbers[highest]) highest = slot;
+    return highest;
+  }
+
+  return {
+    proceed: () => {
+      if (numbers.length < JOURNAL_SLOTS) {
+        for (let i = 0; i < SLOTS_AT_ONCE; i++) if (!look(numbers.length)) return 'unreachable';
+        return 'more';
+      }
+      const slot = slotOfHighest();
+      const claimed = numbers[slot];
+      if (!isKept[slot] && claimed > 0) {
+        if (!prove(slot)) return 'unreachable';
+        if (numbers[slot] === 0) return 'more';
+      }
+      // Only one of two equal numbers can be a record: the other is what a torn write left.
+      for (let other = 0; other < JOURNAL_SLOTS; other++) {
+        if (other !== slot && numbers[other] === claimed && !isKept[other]) numbers[other] = 0;
+      }
+      return journalOf(memory, checksum, numbers, isKept, damaged);
+    },
+  };
+}
+
+/** The journal whose slots hold these numbers, 0 for none. */
+function journalOf(
+  memory: Memory,
+  checksum: Checksum,
+  numbers: number[],
+  isKept: boolean[],
+  damagedCount: number,
+): Journal {
   let highest = 0;
   let keptCount = 0;
-  let damagedCount = 0;
-
   for (let slot = 0; slot < JOURNAL_SLOTS; slot++) {
-    const state = memory.read(slotAddress(slot), 1);
-    const found = readRecord(memory, slotAddress(slot) + 1, checksum);
-    if (state === undefined || found.kind === 'unreachable') return undefined;
-    numbers.push(found.kind === 'record' ? found.number : 0);
-    isKept.push(found.kind === 'record' && state[0] === KEPT);
-    if (found.kind === 'record' && found.number > highest) highest = found.number;
+    if (numbers[slot] > highest) highest = numbers[slot];
     if (isKept[slot]) keptCount += 1;
-    else if (state[0] === KEPT) damagedCount += 1;
   }
+  /** The content of the highest number, while it is kept and was stored in this start: it is wanted at once. */
+  let newest: readonly number[] | undefined = undefined;
 
   function slotOf(number: number): number | undefined {
     for (let slot = 0; slot < JOURNAL_SLOTS; slot++)
@@ -91,6 +153,7 @@ export function openJournal(memory: Memory, checksum: Checksum): Journal | undef
       numbers[slot] = highest;
       isKept[slot] = true;
       keptCount += 1;
+      newest = content;
       return true;
     },
     firstFrom: (number) => {
@@ -104,6 +167,7 @@ export function openJournal(memory: Memory, checksum: Checksum): Journal | undef
     contentOf: (number) => {
       const slot = slotOf(number);
       if (slot === undefined) return undefined;
+      if (number === highest && newest !== undefined) return newest;
       const found = readRecord(memory, slotAddress(slot) + 1, checksum);
       return found.kind === 'record' && found.number === number ? found.content : undefined;
     },
@@ -113,6 +177,7 @@ export function openJournal(memory: Memory, checksum: Checksum): Journal | undef
       if (!memory.write(slotAddress(slot), [FREE])) return false;
       isKept[slot] = false;
       keptCount -= 1;
+      if (number === highest) newest = undefined;
       return true;
     },
   };

@@ -20,20 +20,17 @@ export const JOURNAL_ADDRESS = 0x0800;
 const MARK: readonly number[] = [0x53, 0x57, 0x50, 0x4c];
 
 /**
- * Makes sure that the memory is laid out as this firmware knows it. A memory without a header is formatted: all else in
- * it carries checksums, so nothing but the header needs writing.
+ * Makes sure that the memory is laid out as this firmware knows it; the second copy is asked only when the first is none.
+ * A memory without a header is formatted: all else in it carries checksums, so nothing but the header needs writing.
  */
 export function openLayout(memory: Memory, checksum: Checksum): 'known' | 'other version' | 'unreachable' {
-  let known = 0;
   for (const address of HEADERS) {
     const found = readRecord(memory, address, checksum);
     if (found.kind === 'unreachable') return 'unreachable';
     if (found.kind === 'record' && isMark(found.content)) {
-      if (found.number !== LAYOUT_VERSION) return 'other version';
-      known += 1;
+      return found.number === LAYOUT_VERSION ? 'known' : 'other version';
     }
   }
-  if (known === 2) return 'known';
   for (const address of HEADERS) {
     if (!writeRecord(memory, address, checksum, LAYOUT_VERSION, MARK)) return 'unreachable';
   }

@@ -14,28 +14,39 @@ export interface Memory {
 /** 0 to 2^32 - 1 over `bytes`. */
 export type Checksum = (bytes: readonly number[]) => number;
 
+/** Number and length. */
+export const RECORD_HEAD_BYTES = 5;
 /** Bytes that a record needs beside its content. */
-export const RECORD_OVERHEAD_BYTES = 9;
+export const RECORD_OVERHEAD_BYTES = RECORD_HEAD_BYTES + 4;
 
 export type Found =
   | { readonly kind: 'record'; readonly number: number; readonly content: number[] }
   | { readonly kind: 'none' }
   | { readonly kind: 'unreachable' };
 
+/** The number that stands where a record begins, whether or not it is one; undefined: unreachable. */
+export function recordNumber(memory: Memory, address: number): number | undefined {
+  const bytes = memory.read(address, 4);
+  return bytes === undefined ? undefined : u32At(bytes, 0);
+}
+
 /** The record at `address`. */
 export function readRecord(memory: Memory, address: number, checksum: Checksum): Found {
-  const head = memory.read(address, 5);
-  if (head === undefined) return { kind: 'unreachable' };
-  const rest = memory.read(address + 5, head[4] + 4);
-  if (rest === undefined) return { kind: 'unreachable' };
-
-  const content: number[] = [];
-  for (let i = 0; i < head[4]; i++) {
-    head.push(rest[i]);
-    content.push(rest[i]);
+  const bytes = memory.read(address, RECORD_OVERHEAD_BYTES);
+  if (bytes === undefined) return { kind: 'unreachable' };
+  const length = bytes[4];
+  if (length > 0) {
+    const rest = memory.read(address + RECORD_OVERHEAD_BYTES, length);
+    if (rest === undefined) return { kind: 'unreachable' };
+    for (const byte of rest) bytes.push(byte);
   }
-  if (checksum(head) !== u32At(rest, content.length)) return { kind: 'none' };
-  return { kind: 'record', number: u32At(head, 0), content };
+
+  const stored = u32At(bytes, RECORD_HEAD_BYTES + length);
+  for (let i = 0; i < 4; i++) bytes.pop();
+  if (checksum(bytes) !== stored) return { kind: 'none' };
+  const content: number[] = [];
+  for (let i = 0; i < length; i++) content.push(bytes[RECORD_HEAD_BYTES + i]);
+  return { kind: 'record', number: u32At(bytes, 0), content };
 }
 
 /** Writes a record of up to 255 bytes of content. True when it reads back as written. */
@@ -59,7 +70,8 @@ export function writeRecord(
   return true;
 }
 
-function u32At(bytes: readonly number[], at: number): number {
+/** Four bytes, the lowest first. */
+export function u32At(bytes: readonly number[], at: number): number {
   return bytes[at] + bytes[at + 1] * 256 + bytes[at + 2] * 65536 + bytes[at + 3] * 16777216;
 }
 

@@ -1,5 +1,5 @@
 import type { Duplex } from 'node:stream';
-import { tableHash } from '../../protocol/wire/index';
+import { TABLE_HASH } from '../../protocol/wire/index';
 import { PROTOCOL_MAJOR, PROTOCOL_MINOR, REBOOT_CONFIRMATION } from '../../protocol/wire/messages';
 import type { Body } from '../../protocol/wire/messages';
 import { NumberedError, numberedError } from '../errors/errors';
@@ -46,7 +46,7 @@ export function otherMajor(identity: Identity): NumberedError | undefined {
 /** A sentence when fixture and host claim the same version but were built from different message tables. */
 export function tableWarning(identity: Identity): string | undefined {
   const sameVersion = identity.protocolMajor === PROTOCOL_MAJOR && identity.protocolMinor === PROTOCOL_MINOR;
-  if (!sameVersion || identity.tableHash === tableHash()) return undefined;
+  if (!sameVersion || identity.tableHash === TABLE_HASH) return undefined;
   return (
     `fixture ${identity.fixtureId} and this tool both speak ${PROTOCOL_MAJOR}.${PROTOCOL_MINOR}, but their message tables ` +
     'differ: one of them is a development version'

@@ -67,7 +67,8 @@ export interface SimulatedFixture {
 /** The firmware's own work in one step, beside what its transactions take. */
 const STEP_US = 30;
 /** More than enough for the factory's one request. */
-const FACTORY_US = 50_000;
+/** Phase starting takes most of it. */
+const FACTORY_US = 150_000;
 const CLOCK_WRAP_US = 2 ** 32;
 const READ_BYTES_MAX = 256;
 const RESET = { power: 0, asked: 1, crash: 3 } as const;
@@ -87,7 +88,6 @@ export async function createSimulatedFixture(options: FixtureOptions): Promise<S
   let lamp: readonly [number, number, number] = [0, 0, 0];
   let laserOn = false;
   let restartAsked = false;
-  let resetCause: number = RESET.power;
   let vm: LuaVm | undefined;
   const crashes: string[] = [];
 
@@ -131,8 +131,6 @@ export async function createSimulatedFixture(options: FixtureOptions): Promise<S
     headPosition: () => scene.headPosition,
     read: () => cable.receive(READ_BYTES_MAX),
     write: (bytes: readonly number[]) => !memory.powerIsOut() && cable.send(bytes),
-    feed: () => undefined,
-    resetCause: () => resetCause,
     restart: () => {
       restartAsked = true;
       return undefined;
@@ -151,12 +149,11 @@ export async function createSimulatedFixture(options: FixtureOptions): Promise<S
 
   function start(cause: number): void {
     powerOff();
-    resetCause = cause;
     restartAsked = false;
     powerOnUs = nowUs;
     wakeUs = nowUs;
     scene = world.sceneAt(nowUs);
-    vm = lua.create(chunk, 'board', natives);
+    vm = lua.create(chunk, 'board', { ...natives, resetCause: cause });
   }
 
   function powerOn(): void {

@@ -22,10 +22,14 @@ export interface LuaVm {
 
 export interface Lua {
   /**
-   * Loads `chunk` into a new machine that has the libraries and one global table `tableName` of natives and texts, and
+   * Loads `chunk` into a new machine that has the libraries and one global table `tableName` of natives, texts and numbers, and
    * runs it. Throws the Lua error with its traceback when it fails.
    */
-  create(chunk: string, tableName: string, natives: Readonly<Record<string, Native | string>>): LuaVm;
+  create(
+    chunk: string,
+    tableName: string,
+    natives: Readonly<Record<string, Native | string | number>>,
+  ): LuaVm;
 }
 
 /** Loads Lua itself, once for each process. */
@@ -38,7 +42,7 @@ function createVm(
   wasm: LuaModule,
   chunk: string,
   tableName: string,
-  natives: Readonly<Record<string, Native | string>>,
+  natives: Readonly<Record<string, Native | string | number>>,
 ): LuaVm {
   const L = wasm._luaL_newstate();
   wasm._luaL_openlibs(L);
@@ -183,13 +187,15 @@ function setTable(
   wasm: LuaModule,
   L: number,
   name: string,
-  entries: Readonly<Record<string, Native | string>>,
+  entries: Readonly<Record<string, Native | string | number>>,
 ): void {
   wasm._lua_createtable(L, 0, 0);
   const natives = nativesOf.get(L)!;
   for (const [key, entry] of Object.entries(entries)) {
     if (typeof entry === 'string') {
       push(wasm, L, [...new TextEncoder().encode(entry)]);
+    } else if (typeof entry === 'number') {
+      wasm._lua_pushnumber(L, entry);
     } else {
       wasm._lua_pushnumber(L, natives.length);
       wasm._lua_pushcclosure(L, dispatcher, 1);

@@ -8,19 +8,19 @@ export function cobsEncode(bytes: readonly number[]): number[] {
   const stuffed: number[] = [0];
   let codeAt = 0;
   let code = 1;
-  for (let i = 0; i < bytes.length; i++) {
-    const byte = bytes[i];
+  let left = bytes.length;
+  for (const byte of bytes) {
+    left--;
     if (byte !== 0) {
       stuffed.push(byte);
       code++;
+      // A full block needs no successor when it ends the message.
+      if (code < 255 || left === 0) continue;
     }
-    // A full block needs no successor when it ends the message.
-    if (byte === 0 || (code === 255 && i + 1 < bytes.length)) {
-      stuffed[codeAt] = code;
-      codeAt = stuffed.length;
-      stuffed.push(0);
-      code = 1;
-    }
+    stuffed[codeAt] = code;
+    codeAt = stuffed.length;
+    stuffed.push(0);
+    code = 1;
   }
   stuffed[codeAt] = code;
   return stuffed;

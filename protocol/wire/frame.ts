@@ -84,10 +84,13 @@ const HEADER_BYTES = 2;
 const CHECKSUM_BYTES = 4;
 
 const BY_NAME: { [name: string]: MessageDefinition | undefined } = {};
-const BY_ID: { [id: number]: MessageDefinition | undefined } = {};
 for (const definition of MESSAGES as readonly MessageDefinition[]) {
   BY_NAME[definition.name] = definition;
-  BY_ID[definition.id] = definition;
+}
+
+function withId(id: number): MessageDefinition | undefined {
+  for (const definition of MESSAGES) if (definition.id === id) return definition;
+  return undefined;
 }
 
 /** What the stuffed bytes between two delimiters are. */
@@ -100,7 +103,7 @@ function readFrame(stuffed: readonly number[]): Received {
   }
   const id = plain[0];
   const sequence = plain[1];
-  const definition = BY_ID[id];
+  const definition = withId(id);
   if (definition === undefined) return { kind: 'unknown', id, sequence };
 
   const reader = createFieldReader(plain, HEADER_BYTES, fieldsEnd);

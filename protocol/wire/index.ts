@@ -3,7 +3,6 @@ export { cobsDecode, cobsEncode } from './cobs';
 export { crc32c } from './crc32c';
 export { FRAME_BYTES_MAX, createFrameReader, encodeFrame } from './frame';
 export type { FrameReader, Received } from './frame';
-export { canonicalLines, tableHash } from './table-hash';
 export * from './codes';
 export * from './errors';
 export * from './messages';

@@ -9,7 +9,13 @@ const STRINGS_ARE_UTF8 = '\u00e9'.length === 2;
 /** The UTF-8 bytes of `text`, or undefined when it is no text (half a surrogate pair, broken UTF-8). */
 export function textToBytes(text: string): number[] | undefined {
   const units: number[] = [];
-  for (let i = 0; i < text.length; i++) units.push(text.charCodeAt(i));
+  let isAscii = true;
+  for (let i = 0; i < text.length; i++) {
+    const unit = text.charCodeAt(i);
+    if (unit >= 0x80) isAscii = false;
+    units.push(unit);
+  }
+  if (isAscii) return units;
   if (STRINGS_ARE_UTF8) return isUtf8(units) ? units : undefined;
 
   const bytes: number[] = [];

@@ -27,7 +27,7 @@ function imageThat(happens: string): Uint8Array {
     local fixture = (function(...) ${firmwareBundle()} end)(...)
     return { step = function()
       if lit then steps = steps + 1 end
-      if steps == 50 and board.resetCause() == 0 then ${happens} end
+      if steps == 50 and board.resetCause == 0 then ${happens} end
       return fixture.step()
     end }`;
   return Buffer.concat([

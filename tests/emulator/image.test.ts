@@ -1,6 +1,7 @@
 /** What lies in the image, byte by byte. */
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
+import { inFlash } from '../../firmware/byte-code';
 import { FLASH_ADDRESS, byteCode } from '../../firmware/image';
 import { firmwareBundle } from '../../host/simulation/firmware-bundle';
 import { CANNOT_RUN, currentImage, named } from './workbench';
@@ -10,11 +11,11 @@ describe.skipIf(CANNOT_RUN !== undefined)(named('the image'), { timeout: 180_000
     const image = currentImage();
     const bytes = readFileSync(image.bin);
     const at = image.symbols.get('firmware')! - FLASH_ADDRESS;
-    const codeBytes = bytes.readUInt32LE(at);
-    const chunkBytes = bytes.readUInt32LE(at + 4);
-    const chunk = bytes.subarray(at + 8 + codeBytes, at + 8 + codeBytes + chunkBytes);
-    expect(chunk.equals(byteCode(firmwareBundle()))).toBe(true);
-    expect(at + 8 + codeBytes + chunkBytes).toBe(bytes.length);
+    const chunk = byteCode(firmwareBundle());
+    expect(bytes.subarray(at).equals(inFlash(chunk))).toBe(true);
+    // Every byte of the chunk is there once: the instructions in front, the rest behind them, and two lengths.
+    expect(bytes.length - at).toBe(8 + chunk.length);
+    expect(bytes.readUInt32LE(at) + bytes.readUInt32LE(at + 4)).toBe(chunk.length);
     // A quarter of the text's size at least, so that an empty chunk cannot pass.
     expect(chunk.length).toBeGreaterThan(firmwareBundle().length / 4);
   });

@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { captureHeightUm } from '../../protocol/solver/capture-height';
 import type { Body } from '../../protocol/wire';
-import { tableHash } from '../../protocol/wire';
+import { TABLE_HASH } from '../../protocol/wire';
 import { CANNOT_RUN, ORDER, named, until, workbench } from './workbench';
 
 describe.skipIf(CANNOT_RUN !== undefined)(
@@ -21,7 +21,7 @@ describe.skipIf(CANNOT_RUN !== undefined)(
       expect(link.identity()).toEqual({
         protocolMajor: 1,
         protocolMinor: 0,
-        tableHash: tableHash(),
+        tableHash: TABLE_HASH,
         numberBits: 64,
         bootCount: 2,
         firmwareVersion: '0.1.0',

@@ -24,9 +24,8 @@ interface Natives {
   read(this: void): string;
   /** False: no room or no host, and nothing was taken. */
   write(this: void, bytes: string): boolean;
-  feed(this: void): void;
-  resetCause(this: void): number;
   restart(this: void, toUpdate: boolean): void;
+  resetCause: number;
   board: string;
   fixtureId: string;
 }
@@ -59,8 +58,7 @@ const ports: Ports = {
     write: (bytes) => board.write(string.char(...bytes)),
   },
   supervisor: {
-    feed: () => board.feed(),
-    resetCause: () => board.resetCause(),
+    resetCause: () => board.resetCause,
     restart: (toUpdate) => board.restart(toUpdate),
   },
   facts: { board: board.board, fixtureId: board.fixtureId },

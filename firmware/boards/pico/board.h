@@ -39,9 +39,7 @@ bool i2c_recover(void);
 
 /* uart.c and usb.c: bytes from and to the host. `..._send` takes all or nothing. */
 void uart_start(void);
-void uart_poll(void);
 void uart_interrupt(void);
-bool uart_has_received(void);
 bool uart_send(const uint8_t *bytes, size_t count);
 void usb_start(const char *serial_number);
 void usb_poll(void);

@@ -14,14 +14,6 @@ enum { COMMAND_READ = 1 << 8, COMMAND_STOP = 1 << 9, COMMAND_RESTART = 1 << 10 }
 #define RX_LEVEL REG(I2C0 + 0x78)
 enum { ABORTED = 1 << 6, STOPPED = 1 << 9 };
 
-static void connect(void) {
-  const uint32_t pins[] = {PIN_SDA, PIN_SCL};
-  for (int i = 0; i < 2; i++) {
-    GPIO_PAD(pins[i]) = PAD_PULL_UP;
-    GPIO_FUNCTION(pins[i]) = FUNCTION_I2C;
-  }
-}
-
 void i2c_start(void) {
   SET(RESETS) = RESET_I2C0;
   unreset(RESET_I2C0);
@@ -30,7 +22,8 @@ void i2c_start(void) {
   REG(I2C0 + 0x1c) = 125;                          /* high for 1.0 us of 125 MHz */
   REG(I2C0 + 0x20) = 187;                          /* low for 1.5 us */
   REG(I2C0 + 0xa0) = 6;                            /* spikes up to 50 ns are filtered */
-  connect();
+  GPIO_PAD(PIN_SDA) = GPIO_PAD(PIN_SCL) = PAD_PULL_UP;
+  GPIO_FUNCTION(PIN_SDA) = GPIO_FUNCTION(PIN_SCL) = FUNCTION_I2C;
 }
 
 static bool move(const uint8_t *write, size_t write_count, uint8_t *read, size_t read_count) {
@@ -51,7 +44,6 @@ static bool move(const uint8_t *write, size_t write_count, uint8_t *read, size_t
       return true;
     }
     if (micros() - started > limit) return false;
-    uart_poll();
   }
 }
 

@@ -18,15 +18,6 @@ enum { GC_PAUSE_PERCENT = 106, GC_STEP_PERCENT = 25, GC_STEP_BYTES_LOG2 = 8 };
 static uint8_t from_host_bytes[2048];
 struct Queue from_host = {from_host_bytes, sizeof from_host_bytes, 0, 0};
 static char fixture_id[] = "SWP-0000000000000000";
-static bool uart_spoken_to;
-
-static void poll_host(void) {
-  const uint32_t before = from_host.put;
-  uart_poll();
-  /* Whoever speaks on the UART is answered there, as long as no host has the USB port open. */
-  if (from_host.put != before) uart_spoken_to = true;
-  usb_poll();
-}
 
 static bool is_pressed(uint32_t pin) { return !(GPIO_IN >> pin & 1); }
 
@@ -41,7 +32,7 @@ static int l_transfer(lua_State *L) {
   const lua_Integer read_count = (lua_Integer)luaL_checknumber(L, 3);
   uint8_t read[READ_BYTES_MAX];
   luaL_argcheck(L, read_count >= 0 && read_count <= READ_BYTES_MAX, 3, "too many");
-  poll_host();
+  usb_poll();
   const uint8_t address = (uint8_t)luaL_checknumber(L, 1);
   if (i2c_transfer(address, (const uint8_t *)write, write_count, read, (size_t)read_count)) {
     lua_pushlstring(L, (const char *)read, (size_t)read_count);
@@ -82,7 +73,7 @@ static int l_head_position(lua_State *L) {
 static int l_read(lua_State *L) {
   char bytes[READ_BYTES_MAX];
   size_t count = 0;
-  poll_host();
+  usb_poll();
   while (count < sizeof bytes && queue_count(&from_host) > 0) bytes[count++] = (char)queue_get(&from_host);
   lua_pushlstring(L, bytes, count);
   return 1;
@@ -91,25 +82,14 @@ static int l_read(lua_State *L) {
 static int l_write(lua_State *L) {
   size_t count;
   const uint8_t *bytes = (const uint8_t *)luaL_checklstring(L, 1, &count);
-  lua_pushboolean(L, usb_is_open() ? usb_send(bytes, count) : uart_spoken_to && uart_send(bytes, count));
-  poll_host();
-  return 1;
-}
-
-static int l_feed(lua_State *L) {
-  (void)L;
-  watchdog_feed();
-  return 0;
-}
-
-static int l_reset_cause(lua_State *L) {
-  lua_pushinteger(L, reset_cause());
+  lua_pushboolean(L, usb_is_open() ? usb_send(bytes, count) : uart_send(bytes, count));
+  usb_poll();
   return 1;
 }
 
 static int l_restart(lua_State *L) {
   /* The answer to the request is still on its way. */
-  for (uint32_t started = micros(); !usb_is_flushed() && micros() - started < FLUSH_US_MAX;) poll_host();
+  for (uint32_t started = micros(); !usb_is_flushed() && micros() - started < FLUSH_US_MAX;) usb_poll();
   if (lua_toboolean(L, 1)) restart_to_update();
   restart(ASKED);
 }
@@ -119,8 +99,7 @@ static const luaL_Reg natives[] = {
     {"recover", l_recover},      {"setLaser", l_set_laser},
     {"setLamp", l_set_lamp},     {"buttonDown", l_button_down},
     {"headPosition", l_head_position}, {"read", l_read},
-    {"write", l_write},          {"feed", l_feed},
-    {"resetCause", l_reset_cause}, {"restart", l_restart},
+    {"write", l_write},          {"restart", l_restart},
     {NULL, NULL},
 };
 
@@ -151,11 +130,6 @@ static void open_library(lua_State *L, const char *name, lua_CFunction open) {
   lua_pop(L, 1);
 }
 
-static int traced(lua_State *L) {
-  luaL_traceback(L, L, lua_tostring(L, 1), 1);
-  return 1;
-}
-
 static void check(lua_State *L, int status) {
   if (status == LUA_OK) return;
   const char *text = lua_tostring(L, -1);
@@ -176,32 +150,24 @@ static void *allocate(void *unused, void *block, size_t old_size, size_t size) {
   return moved;
 }
 
-static int panic(lua_State *L) {
-  check(L, LUA_ERRRUN);
-  return 0;
-}
-
-/* Leaves `step` on the stack, above the function that traces errors. */
+/* Leaves `step` on the stack, and nothing collected. */
 static void load_firmware(lua_State *L) {
   open_library(L, LUA_GNAME, luaopen_base);
   open_library(L, LUA_TABLIBNAME, luaopen_table);
   open_library(L, LUA_STRLIBNAME, luaopen_string);
   open_library(L, LUA_MATHLIBNAME, luaopen_math);
-  open_library(L, LUA_DBLIBNAME, luaopen_debug);
   luaL_newlib(L, natives);
   lua_pushstring(L, "RP2040");
   lua_setfield(L, -2, "board");
   lua_pushstring(L, fixture_id);
   lua_setfield(L, -2, "fixtureId");
+  lua_pushinteger(L, reset_cause());
+  lua_setfield(L, -2, "resetCause");
   lua_setglobal(L, "board");
-  lua_pushcfunction(L, traced);
   const char *const chunk = (const char *)firmware.code + firmware.code_bytes;
-  lua_gc(L, LUA_GCSTOP); /* loading makes no garbage */
   check(L, luaL_loadbufferx(L, chunk, firmware.chunk_bytes, "=firmware", "b"));
-  lua_gc(L, LUA_GCRESTART);
-  check(L, lua_pcall(L, 0, 1, 1));
+  check(L, lua_pcall(L, 0, 1, 0));
   lua_getfield(L, -1, "step");
-  lua_gc(L, LUA_GCCOLLECT); /* what built the modules goes, before the first step needs room */
 }
 
 int main(void) {
@@ -212,15 +178,20 @@ int main(void) {
   usb_start(fixture_id);
   lua_State *L = lua_newstate(allocate, NULL);
   if (L == NULL) crash("out of memory");
-  lua_atpanic(L, panic);
   lua_gc(L, LUA_GCINC, GC_PAUSE_PERCENT, GC_STEP_PERCENT, GC_STEP_BYTES_LOG2);
+  lua_gc(L, LUA_GCSTOP); /* there is room enough for the start */
   load_firmware(L);
   for (;;) {
+    watchdog_feed();
     lua_pushvalue(L, -1);
-    check(L, lua_pcall(L, 0, 1, 1));
+    check(L, lua_pcall(L, 0, 1, 0));
     const uint32_t until = micros() + (uint32_t)lua_tonumber(L, -1);
     lua_pop(L, 1);
     if (!stack_is_whole()) crash("C stack overrun");
-    for (poll_host(); queue_count(&from_host) == 0 && (int32_t)(until - micros()) > 0; poll_host()) sleep_until(until);
+    if (!lua_gc(L, LUA_GCISRUNNING)) { /* after the first step: whoever asked meanwhile has an answer */
+      lua_gc(L, LUA_GCRESTART);
+      lua_gc(L, LUA_GCCOLLECT);
+    }
+    for (usb_poll(); queue_count(&from_host) == 0 && (int32_t)(until - micros()) > 0; usb_poll()) sleep_until(until);
   }
 }

@@ -24,6 +24,7 @@
 #define USB 0x50110000u
 #define SIO 0xd0000000u
 #define NVIC_ENABLE REG(0xe000e100u)
+#define NVIC_PEND REG(0xe000e200u)
 #define NVIC_DISABLE REG(0xe000e180u)
 #define NVIC_UNPEND REG(0xe000e280u)
 

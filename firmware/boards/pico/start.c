@@ -73,7 +73,7 @@ __attribute__((noreturn)) void reset(void) {
   laser_off();
   memcpy(data_start, data_image, (size_t)((char *)data_end - (char *)data_start));
   memset(bss_start, 0, (size_t)((char *)bss_end - (char *)bss_start));
-  for (uint32_t *word = stack_end; word < (uint32_t *)__builtin_frame_address(0) - 16; word++) *word = STACK_MARK;
+  *stack_end = STACK_MARK;
   start_clocks();
   unreset(RESET_TIMER);
   start_watchdog();
@@ -122,7 +122,7 @@ void sleep_until(uint32_t until_us) {
   REG(TIMER + 0x10) = until_us;
   __asm volatile("cpsid i");
   NVIC_ENABLE = IRQ_TIMER_0 | IRQ_USB;
-  if ((REG(TIMER + 0x20) & 1) && !uart_has_received()) __asm volatile("wfi");
+  if ((REG(TIMER + 0x20) & 1) && queue_count(&from_host) == 0) __asm volatile("wfi");
   NVIC_DISABLE = IRQ_TIMER_0 | IRQ_USB;
   REG(TIMER + 0x20) = 1;
   REG(TIMER + 0x34) = 1;

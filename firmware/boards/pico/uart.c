@@ -4,11 +4,13 @@
 
 #define DATA REG(UART0)
 #define FLAGS REG(UART0 + 0x18)
+#define MASK REG(UART0 + 0x38)
 enum { RX_EMPTY = 1 << 4, TX_FULL = 1 << 5 };
+enum { RECEIVING = 0x50, SENDING = 0x20 }; /* half a queue came, or a few bytes and then a pause; half a queue went */
 
-static uint8_t waiting_bytes[2048], received_bytes[512];
-static struct Queue waiting = {waiting_bytes, sizeof waiting_bytes, 0, 0};
-static struct Queue received = {received_bytes, sizeof received_bytes, 0, 0};
+static uint8_t out_bytes[1024];
+static struct Queue out = {out_bytes, sizeof out_bytes, 0, 0};
+static volatile bool spoken_to;
 
 void uart_start(void) {
   SET(RESETS) = RESET_UART0;
@@ -16,7 +18,7 @@ void uart_start(void) {
   REG(UART0 + 0x24) = 67; /* 125 MHz / 16 / 115200 = 67 + 52/64 */
   REG(UART0 + 0x28) = 52;
   REG(UART0 + 0x2c) = 0x70; /* 8 bits, queues on */
-  REG(UART0 + 0x38) = 0x50; /* half a queue, or a few bytes and then a pause */
+  MASK = RECEIVING;
   REG(UART0 + 0x30) = 0x301;
   GPIO_FUNCTION(PIN_UART_TX) = FUNCTION_UART;
   GPIO_FUNCTION(PIN_UART_RX) = FUNCTION_UART;
@@ -28,19 +30,18 @@ void uart_start(void) {
 void uart_interrupt(void) {
   while (!(FLAGS & RX_EMPTY)) {
     const uint8_t byte = (uint8_t)DATA;
-    queue_put(&received, &byte, 1);
-  }
-  REG(UART0 + 0x44) = 0x7ff;
-}
-
-bool uart_has_received(void) { return queue_count(&received) > 0; }
-
-void uart_poll(void) {
-  while (queue_count(&received) > 0 && queue_count(&from_host) < from_host.size) {
-    const uint8_t byte = queue_get(&received);
     queue_put(&from_host, &byte, 1);
+    spoken_to = true;
   }
-  while (queue_count(&waiting) > 0 && !(FLAGS & TX_FULL)) DATA = queue_get(&waiting);
+  while (queue_count(&out) > 0 && !(FLAGS & TX_FULL)) DATA = queue_get(&out);
+  REG(UART0 + 0x44) = 0x7ff;
+  if (queue_count(&out) == 0) MASK = RECEIVING;
 }
 
-bool uart_send(const uint8_t *bytes, size_t count) { return queue_put(&waiting, bytes, count); }
+/* Whoever speaks here is answered here. */
+bool uart_send(const uint8_t *bytes, size_t count) {
+  const bool taken = spoken_to && queue_put(&out, bytes, count);
+  MASK = RECEIVING | SENDING;
+  NVIC_PEND = IRQ_UART0;
+  return taken;
+}

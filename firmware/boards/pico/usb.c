@@ -43,13 +43,13 @@ static const uint8_t configuration[] = {
 };
 static const char *texts[] = {NULL, "Swathplane", "Swathplane fixture", NULL};
 
-static uint8_t out_bytes[4096];
+static uint8_t out_bytes[2048];
 static struct Queue out = {out_bytes, sizeof out_bytes, 0, 0};
 static bool next_is_data1[6];
 static bool sending, received;
 static bool configured, terminal_ready;
 static uint8_t new_address;
-static uint8_t line_coding[7] = {0x00, 0xc2, 0x01, 0x00, 0, 0, 8};
+static const uint8_t line_coding[] = {0x00, 0xc2, 0x01, 0x00, 0, 0, 8}; /* 115200 8N1; it means nothing here */
 static uint8_t answer[PACKET + 8];
 static size_t answer_size, answer_sent;
 
@@ -142,8 +142,7 @@ static void take_setup(void) {
     case 0x0005: new_address = (uint8_t)value; return acknowledge();
     case 0x0009: configure(value == 1); return acknowledge();
     case 0x8008: return reply(&one, 1, wanted); /* get configuration */
-    case 0x8000: case 0x8100: case 0x8200: return reply(zeros, 2, wanted); /* get status */
-    case 0x810a: return reply(zeros, 1, wanted); /* get interface */
+    case 0x8000: case 0x8100: case 0x8200: case 0x810a: return reply(zeros, 2, wanted); /* get status, get interface */
     case 0x0201: /* clear halt */
       if (setup[4] == 0x82) restart_end(BULK_IN);
       if (setup[4] == 0x02) restart_end(BULK_OUT);
@@ -170,17 +169,17 @@ static void control_in_done(void) {
 }
 
 static void control_out_done(void) {
-  if ((BUFFER_CONTROL(CONTROL_OUT) & LENGTH) != sizeof line_coding) return;
-  for (size_t i = 0; i < sizeof line_coding; i++) line_coding[i] = BUFFER(CONTROL_OUT)[i];
-  acknowledge();
+  if ((BUFFER_CONTROL(CONTROL_OUT) & LENGTH) > 0) acknowledge();
 }
 
 static void take_packet(void) {
   const size_t count = BUFFER_CONTROL(BULK_OUT) & LENGTH;
-  if (from_host.size - queue_count(&from_host) < count) return; /* the host waits meanwhile */
   uint8_t bytes[PACKET];
   for (size_t i = 0; i < count; i++) bytes[i] = BUFFER(BULK_OUT)[i];
-  queue_put(&from_host, bytes, count);
+  __asm volatile("cpsid i"); /* the UART's interrupt fills the same queue */
+  const bool taken = queue_put(&from_host, bytes, count);
+  __asm volatile("cpsie i");
+  if (!taken) return; /* the host waits meanwhile */
   received = false;
   offer(BULK_OUT, PACKET);
 }

@@ -60,6 +60,4 @@ export const WIRE_CASES: CasesByName = {
     },
     count: 300,
   },
-  canonicalLines: { generate: () => [], count: 1 },
-  tableHash: { generate: () => [], count: 1 },
 };

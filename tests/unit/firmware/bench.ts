@@ -27,6 +27,9 @@ export const BODY: FixtureBody = [
   { edgeMm: [25, 5, -60], beam: [0.01, -0.02, -Math.sqrt(1 - 0.0005)] },
 ];
 
+/** Phase starting is over by then. */
+const STARTING_MS = 150;
+
 export interface Bench {
   scene: Scene;
   nowUs: number;
@@ -98,7 +101,7 @@ export function createBench(options: { seed?: number; clockUs?: number; calibrat
           return true;
         },
       },
-      supervisor: { feed: () => undefined, resetCause: () => cause, restart: () => boot() },
+      supervisor: { resetCause: () => cause, restart: () => boot() },
       facts: { board: 'bench', fixtureId: 'BENCH-1' },
     });
   }
@@ -142,10 +145,12 @@ export function createBench(options: { seed?: number; clockUs?: number; calibrat
     restart: (resetCause = 0) => {
       cause = resetCause;
       boot();
+      bench.run(STARTING_MS);
     },
   };
 
   boot();
+  bench.run(STARTING_MS);
   if (options.calibrated !== false) {
     for (const calibration of trueCalibration(BODY, headErrors, motionErrors)) {
       bench.ask('write-calibration', calibration, 20);

@@ -99,7 +99,7 @@ it('a stored calibration that may not be written is none', () => {
   const good = bodyOf(bench.ask('read-calibration', { headPosition: 0 }), 'calibration');
   const bad: Partial<Body<'calibration'>>[] = [{ edgeZ: 2147483647 }, { knots: [0, 1] }, { beamZ: 0 }];
   for (const change of bad) {
-    const twin = openTwinRecord(createMemoryDriver(bench.bus), 0x100, 272, crc32c)!;
+    const { twin } = openTwinRecord(createMemoryDriver(bench.bus), 0x100, 272, crc32c)!;
     twin.replace(encodeFrame({ name: 'calibration', sequence: 0, body: { ...good, ...change } }));
     bench.restart();
     expect(statusOf(bench)).toMatchObject({ phase: 1, faults: 512 });

@@ -4,7 +4,7 @@
  */
 import { Duplex } from 'node:stream';
 import { numberedError } from '../../../host/errors/errors';
-import { createFrameReader, encodeFrame, tableHash } from '../../../protocol/wire/index';
+import { createFrameReader, encodeFrame, TABLE_HASH } from '../../../protocol/wire/index';
 import { MESSAGES } from '../../../protocol/wire/messages';
 import type { Body, Message, MessageName } from '../../../protocol/wire/messages';
 
@@ -117,7 +117,7 @@ export function createPeer(fixtureId = 'test-1'): Peer {
     identity: {
       protocolMajor: 1,
       protocolMinor: 0,
-      tableHash: tableHash(),
+      tableHash: TABLE_HASH,
       numberBits: 64,
       bootCount: 1,
       firmwareVersion: '1.0.0',

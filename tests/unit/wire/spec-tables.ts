@@ -12,9 +12,8 @@ import {
   PURPOSES,
   RESET_CAUSES,
   SELF_TESTS,
+  TABLE_HASH,
   WAITING,
-  canonicalLines,
-  tableHash,
 } from '../../../protocol/wire/index';
 
 const DEFINITIONS: readonly MessageDefinition[] = MESSAGES;
@@ -35,7 +34,7 @@ export function specTables(): Record<string, string> {
       ['number', 'name', 'cause', 'next step'],
       FIXTURE_ERRORS.map((e) => [String(e.number), e.name, e.cause, e.nextStep]),
     ),
-    'table hash': `\`tableHash\` of this version: **${tableHash()}** = 0x${tableHash().toString(16).padStart(8, '0')}`,
+    'table hash': `\`tableHash\` of this version: **${TABLE_HASH}** = 0x${TABLE_HASH.toString(16).padStart(8, '0')}`,
     'canonical text': ['```text', ...canonicalLines(), '```'].join('\n'),
   };
 }
@@ -53,6 +52,17 @@ export function withTables(spec: string): string {
   const missing = Object.keys(tables).filter((name) => !placed.has(name));
   if (missing.length > 0) throw new Error(`the specification lacks the tables ${missing.join(', ')}`);
   return updated;
+}
+
+/** The lines of the canonical text, without their line feeds. What a message means is prose and not part of it. */
+export function canonicalLines(): string[] {
+  return DEFINITIONS.flatMap((m) => {
+    const words = [m.id.toString(16).padStart(2, '0'), m.name, m.from, m.kind, m.answeredBy ?? '-', m.since];
+    return [
+      `message ${words.join(' ')} ${m.frozen === true ? 'frozen' : '-'}`,
+      ...m.fields.map((field) => `field ${field.type} ${field.name} ${field.unit}`),
+    ];
+  });
 }
 
 function messageTable(): string {

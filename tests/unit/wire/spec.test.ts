@@ -7,13 +7,13 @@ import {
   PROTOCOL_MAJOR,
   PROTOCOL_MINOR,
   REBOOT_CONFIRMATION,
-  canonicalLines,
+  TABLE_HASH,
   cobsDecode,
   cobsEncode,
   crc32c,
   encodeFrame,
 } from '../../../protocol/wire/index';
-import { withTables } from './spec-tables';
+import { canonicalLines, withTables } from './spec-tables';
 
 const SPEC = readFileSync('protocol/SPEC.md', 'utf8');
 const bytesOf = (hex: string) => [...Buffer.from(hex.replaceAll(' ', ''), 'hex')];
@@ -35,8 +35,10 @@ test('the specification is of this version, and its newest revision too', () => 
   expect(SPEC).toContain(`0x${REBOOT_CONFIRMATION.toString(16)}`);
 });
 
-test('the message table is ASCII, as its canonical text must be', () => {
-  expect(canonicalLines().join('')).toMatch(/^[ -~]+$/);
+test('the message table is ASCII, as its canonical text must be, and the table hash is of that text', () => {
+  const text = canonicalLines().map((line) => `${line}\n`);
+  expect(text.join('')).toMatch(/^[ -~\n]+$/);
+  expect(crc32c([...Buffer.from(text.join(''))])).toBe(TABLE_HASH);
 });
 
 test('the worked frames are what the codec makes', () => {
