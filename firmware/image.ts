@@ -50,6 +50,8 @@ export interface Image {
   readonly uf2: string;
   /** Where each part lies and how large it is, as lines for people. */
   readonly report: string;
+  /** The C sources of the board layer. */
+  readonly cFiles: readonly string[];
   /** Address of each symbol of the image. */
   readonly symbols: ReadonlyMap<string, number>;
 }
@@ -72,6 +74,7 @@ export function buildImage(bundle: string): Image {
     bin: join(OUT, 'fixture.bin'),
     uf2: join(OUT, 'fixture.uf2'),
     report: readFileSync(join(OUT, 'size.txt'), 'utf8'),
+    cFiles: boardFiles(/\.[ch]$/),
     symbols: symbolsOf(join(OUT, 'fixture.elf')),
   };
 }
@@ -97,9 +100,7 @@ function make(bundle: string, hash: string): void {
   writeFileSync(join(folder, 'fixture.chunk'), inFlash(byteCode(bundle)));
   const library = luaLibrary();
   const elf = join(folder, 'fixture.elf');
-  const sources = readdirSync(BOARD)
-    .filter((name) => /\.[cS]$/.test(name))
-    .map((name) => join(BOARD, name));
+  const sources = boardFiles(/\.[cS]$/);
   run(COMPILER, [
     ...C_OPTIONS,
     ...STRICT,
@@ -129,6 +130,12 @@ function make(bundle: string, hash: string): void {
   writeFileSync(join(folder, 'sources'), hash);
   rmSync(OUT, { recursive: true, force: true });
   renameSync(folder, OUT);
+}
+
+function boardFiles(names: RegExp): string[] {
+  return readdirSync(BOARD)
+    .filter((name) => names.test(name))
+    .map((name) => join(BOARD, name));
 }
 
 function sizeReport(elf: string, imageBytes: number): string {

@@ -9,12 +9,15 @@ import { liveCampaign, liveText } from './campaign/live-turning';
 import { sequencesText } from './campaign/sequences';
 import { turningCampaign, turningText } from './campaign/turning';
 import { turnRoundCampaign, turnRoundText } from './campaign/turn-round';
+import { dayText } from './emulator/day';
+import { jobsText } from './emulator/jobs';
+import { powerCutText } from './emulator/power-cuts';
 import { unseenMachines, unseenText } from './campaign/unseen';
 import { walk, walkText } from './campaign/walks';
 
 const SEED = 1;
 
-const proofs: Record<string, () => string[]> = {
+const proofs: Record<string, () => string[] | Promise<string[]>> = {
   /** What a survey, a survey that the floor has left behind, and a turn-round are worth. */
   bay: () => [
     ...[600, 1500].flatMap((staleAlikeMm) => [
@@ -24,6 +27,12 @@ const proofs: Record<string, () => string[]> = {
     ]),
     ...turnRoundText(turnRoundCampaign({ jobs: 1500, seed: SEED })),
   ],
+  /** The image, its power cut at every byte that a capture, an acknowledgement and a calibration store. */
+  'board-cuts': powerCutText,
+  /** Whole jobs of 200 captures on the image: the most that its heap ever holds, and whether it grows. */
+  'board-jobs': jobsText,
+  /** A day of the image at rest. */
+  'board-day': dayText,
   /** 10,000 machines through the whole procedure in two processes, the hand method beside it; pictures in a folder. */
   campaign: () =>
     execFileSync(
@@ -90,7 +99,7 @@ if (proof === undefined) {
   const git = (...args: string[]) => execFileSync('git', args, { encoding: 'utf8' }).trim();
   const changed = git('status', '--porcelain') === '' ? '' : ', with uncommitted changes';
   const started = performance.now();
-  const lines = proof();
+  const lines = await proof();
   const minutes = ((performance.now() - started) / 60_000).toFixed(1);
   const head = [
     `npm run prove -- ${name}`,

@@ -29,6 +29,8 @@ export interface ChipOptions {
   readonly remains?: Remains | undefined;
   /** Microseconds that the timer shows at the start; real chips start at 0. */
   readonly timerAtStartUs?: number;
+  /** A sleep that only the timer ends lasts at least so long: time passes in fewer steps. */
+  readonly lateWakeUs?: number | undefined;
   /** Called when the watchdog, or the program through it, restarts the chip. */
   readonly onReset: () => void;
 }
@@ -36,6 +38,7 @@ export interface ChipOptions {
 const FLASH_ADDRESS = 0x10000000;
 const NANOS_PER_CYCLE = 8;
 const WATCHDOG = 0x40058;
+const TIMER_INTERRUPT = 0;
 
 /** Between looks at the clock; so much the timer may be late. */
 const INSTRUCTIONS_AT_ONCE = 16;
@@ -80,6 +83,9 @@ export function startChip(options: ChipOptions): Chip {
   const startedNanos = clock.nanos;
   let stopped = false;
   let instructions = 0;
+  const lateWakeNanos = (options.lateWakeUs ?? 0) * 1000;
+  let fellAsleepNanos: number | undefined;
+  let timerHeldBack = false;
 
   function runBriefly(): void {
     let cycles = 0;
@@ -92,13 +98,27 @@ export function startChip(options: ChipOptions): Chip {
 
   /** The emulator looks at interrupts when they change; one that came just before the sleep has to end it as well. */
   function sleep(untilNanos: number): void {
-    if (core.checkForInterrupts()) {
-      core.waiting = false;
-      return;
+    fellAsleepNanos ??= clock.nanos;
+    if (timerHeldBack && clock.nanos >= fellAsleepNanos + lateWakeNanos) {
+      timerHeldBack = false;
+      setInterrupt(TIMER_INTERRUPT, true);
     }
-    const next = clock.nanosToNextAlarm;
-    const left = untilNanos - clock.nanos;
-    clock.tick(next > 0 ? Math.min(next, left) : left);
+    if (core.checkForInterrupts()) core.waiting = false;
+    if (core.waiting) {
+      const next = clock.nanosToNextAlarm;
+      const left = untilNanos - clock.nanos;
+      clock.tick(next > 0 ? Math.min(next, left) : left);
+    }
+    if (!core.waiting) fellAsleepNanos = undefined;
+  }
+
+  // A sleep that only the timer would end goes on for a while.
+  const setInterrupt = core.setInterrupt.bind(core);
+  if (lateWakeNanos > 0) {
+    core.setInterrupt = (interrupt, on) => {
+      timerHeldBack = interrupt === TIMER_INTERRUPT ? on && core.waiting : timerHeldBack;
+      if (interrupt !== TIMER_INTERRUPT || !timerHeldBack) setInterrupt(interrupt, on);
+    };
   }
 
   return {

@@ -1,11 +1,7 @@
 /** What goes wrong on the board: each ends in a numbered fault with the laser off, and the host is told. */
-import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { inFlash } from '../../firmware/byte-code';
-import { FLASH_ADDRESS, byteCode } from '../../firmware/image';
-import { firmwareBundle } from '../../host/simulation/firmware-bundle';
 import type { Body } from '../../protocol/wire';
-import { CANNOT_RUN, ORDER, currentImage, named, until, workbench } from './workbench';
+import { CANNOT_RUN, ORDER, currentImage, imageWith, named, until, workbench } from './workbench';
 import type { Workbench } from './workbench';
 
 /** Of `status.resetCause` and `status.faults`, as the specification numbers them. */
@@ -19,21 +15,17 @@ const suite = { timeout: 240_000 };
  * been lit for 50 steps after a start by power.
  */
 function imageThat(happens: string): Uint8Array {
-  const { bin, symbols } = currentImage();
-  const image = readFileSync(bin);
-  const sabotaged = `
+  return imageWith(
+    (bundle) => `
     local lit, steps, setLaser = false, 0, board.setLaser
     board.setLaser = function(on) lit = on; setLaser(on) end
-    local fixture = (function(...) ${firmwareBundle()} end)(...)
+    local fixture = (function(...) ${bundle} end)(...)
     return { step = function()
       if lit then steps = steps + 1 end
       if steps == 50 and board.resetCause == 0 then ${happens} end
       return fixture.step()
-    end }`;
-  return Buffer.concat([
-    image.subarray(0, symbols.get('firmware')! - FLASH_ADDRESS),
-    inFlash(byteCode(sabotaged)),
-  ]);
+    end }`,
+  );
 }
 
 /** Text that the chip keeps over a restart for whoever looks with a debugger. */

@@ -37,6 +37,10 @@ export interface EmulatedOptions {
   /** What an earlier life of the same fixture left in its memory; without it the fixture comes new from the factory. */
   readonly memory?: Uint8Array;
   readonly timerAtPowerOnUs?: number;
+  /** See `ChipOptions.lateWakeUs`. */
+  readonly lateWakeUs?: number;
+  /** How often the computer looks at its port, 500 us unless told. */
+  readonly portLookUs?: number;
 }
 
 export interface EmulatedFixture {
@@ -49,6 +53,8 @@ export interface EmulatedFixture {
   unplug(): void;
   plugIn(): void;
   powerCycle(): void;
+  /** Calls `then` before each byte that the memory stores. */
+  onStored(then: () => void): void;
   /** Power fails as soon as so many more bytes were stored in the memory; the fixture stays off until `plugIn`. */
   cutPowerAfterStoring(bytes: number): void;
   readonly hasPower: boolean;
@@ -94,6 +100,7 @@ export function createEmulatedFixture(options: EmulatedOptions): EmulatedFixture
   let chip: Chip | undefined;
   let host: UsbHost | undefined;
   let resetAsked = false;
+  let beforeStored: () => void = () => undefined;
   let laserLit = 0;
   let scene: Scene = world.sceneAt(0);
   let sceneUs = -Infinity;
@@ -115,7 +122,7 @@ export function createEmulatedFixture(options: EmulatedOptions): EmulatedFixture
     motionErrors,
     random.split('motion noise'),
   );
-  const memory = createMemoryPart(options.memory ?? new Uint8Array(MEMORY_BYTES));
+  const memory = createMemoryPart(options.memory ?? new Uint8Array(MEMORY_BYTES), () => beforeStored());
   const parts = { converter, motion, memory };
   const cable = createCable('emulated:fixture', () => undefined);
   cable.unplug();
@@ -124,6 +131,7 @@ export function createEmulatedFixture(options: EmulatedOptions): EmulatedFixture
     chip = startChip({
       image: options.image,
       remains,
+      lateWakeUs: options.lateWakeUs,
       timerAtStartUs: remains === undefined ? (options.timerAtPowerOnUs ?? 0) : 0,
       onReset: () => {
         resetAsked = true;
@@ -158,7 +166,7 @@ export function createEmulatedFixture(options: EmulatedOptions): EmulatedFixture
     host!.setOpen(cable.send([]));
     const bytes = cable.receive(256);
     if (bytes.length > 0) host!.send(bytes);
-    of.after(PORT_LOOK_US, () => watchLines(of));
+    of.after(options.portLookUs ?? PORT_LOOK_US, () => watchLines(of));
   }
 
   function powerOff(): void {
@@ -261,6 +269,9 @@ export function createEmulatedFixture(options: EmulatedOptions): EmulatedFixture
     powerCycle: () => {
       powerOff();
       powerOn();
+    },
+    onStored: (then) => {
+      beforeStored = then;
     },
     cutPowerAfterStoring: (bytes) => memory.cutAfter(bytes),
     break: (part) => busFaults.missing.add(parts[part].address),

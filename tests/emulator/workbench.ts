@@ -4,7 +4,8 @@
  */
 import { readFileSync } from 'node:fs';
 import { buildFirmware } from '../../firmware/build';
-import { buildImage, missingForImage } from '../../firmware/image';
+import { inFlash } from '../../firmware/byte-code';
+import { FLASH_ADDRESS, buildImage, byteCode, missingForImage } from '../../firmware/image';
 import type { Image } from '../../firmware/image';
 import { openLink } from '../../host/link/index';
 import type { Keep, Link, LinkOptions, Timers } from '../../host/link/index';
@@ -31,6 +32,15 @@ export function currentImage(): Image {
   return kept;
 }
 
+/** The image with another chunk, made from the text of the bundle. */
+export function imageWith(chunkOf: (bundle: string) => string): Uint8Array {
+  const { bin, symbols } = currentImage();
+  return Buffer.concat([
+    readFileSync(bin).subarray(0, symbols.get('firmware')! - FLASH_ADDRESS),
+    inFlash(byteCode(chunkOf(buildFirmware()))),
+  ]);
+}
+
 export interface Workbench {
   readonly fixture: EmulatedFixture;
   scene: Scene;
@@ -44,6 +54,7 @@ export interface Workbench {
   link(options?: Partial<LinkOptions>): Promise<Link>;
 }
 
+/** So long the chip runs before the host has its turn, unless told. */
 const SLICE_US = 1000;
 const SEED = 5;
 
@@ -63,7 +74,10 @@ async function factoryMemory(): Promise<Uint8Array> {
   return fromFactory.slice();
 }
 
-export async function workbench(options: Partial<EmulatedOptions> = {}): Promise<Workbench> {
+export async function workbench(
+  options: Partial<EmulatedOptions> & { readonly sliceUs?: number } = {},
+): Promise<Workbench> {
+  const { sliceUs = SLICE_US } = options;
   const memory = options.memory ?? (await factoryMemory());
   const due: { atMs: number; then: () => void }[] = [];
   const captures: Body<'captured'>[] = [];
@@ -115,7 +129,7 @@ export async function workbench(options: Partial<EmulatedOptions> = {}): Promise
   };
 
   async function slice(): Promise<void> {
-    bench.fixture.advance(SLICE_US);
+    bench.fixture.advance(sliceUs);
     for (const entry of [...due].sort((a, b) => a.atMs - b.atMs)) {
       if (entry.atMs > bench.fixture.nowUs / 1000 || !due.includes(entry)) continue;
       due.splice(due.indexOf(entry), 1);

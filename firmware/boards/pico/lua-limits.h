@@ -13,8 +13,8 @@ typedef long long board_integer __attribute__((aligned(4)));
 /* Slots of one Lua stack: 48 KB. Runaway recursion ends in an error while there is memory left to handle it. */
 #undef LUAI_MAXSTACK
 #define LUAI_MAXSTACK 4000
-/* C functions within each other, on 40 KB of stack. */
-#define LUAI_MAXCCALLS 32
+/* C functions within each other, on 32 KB of stack. */
+#define LUAI_MAXCCALLS 24
 /* The same on every start. */
 #define luai_makeseed(L) 0x5377504cu
 #define l_randomizePivot() 0u

@@ -15,7 +15,11 @@ export interface MemoryPart extends Slave {
   powerOn(): void;
 }
 
-export function createMemoryPart(content: Uint8Array): MemoryPart {
+/** `beforeStored` is called before each byte that is stored. */
+export function createMemoryPart(
+  content: Uint8Array,
+  beforeStored: () => void = () => undefined,
+): MemoryPart {
   if (content.length !== MEMORY_BYTES)
     throw new Error(`the memory has ${MEMORY_BYTES} bytes, not ${content.length}`);
   let pointer = 0;
@@ -44,6 +48,7 @@ export function createMemoryPart(content: Uint8Array): MemoryPart {
       }
       if (left <= 0) return false;
       left -= 1;
+      beforeStored();
       content[pointer] = byte;
       pointer = (pointer + 1) % MEMORY_BYTES;
       return true;
