@@ -1,23 +1,26 @@
-import { dirname } from 'node:path';
+import { existsSync } from 'node:fs';
+import { dirname, join } from 'node:path';
 import { chooseBay } from '../conduct/bay-in-log';
 import { conductJob, openJob, type ConductOptions } from '../conduct/conduct';
 import { bayLine } from '../bay/known-floor';
-import { numberedError } from '../errors/errors';
+import { NumberedError, numberedError } from '../errors/errors';
 import { plateText, type TargetPlate } from '../bay/target-plate';
 import type { Decision, ReadingCosts, Use } from '../ledger/events';
 import { openLedger, type Ledger } from '../ledger/ledger';
 import { findFixture, identifyPort, openLink, openSerialPort } from '../link/index';
 import { profileAtHeight } from '../machines/at-height';
 import { parseChecklist, type Checklist } from '../machines/checklist';
+import { machineFromTape } from '../machines/from-tape';
 import { loadProfile } from '../machines/load';
-import type { MachineProfile } from '../machines/profile';
+import { FAMILIES, type MachineProfile } from '../machines/profile';
 import { carriedFrom } from '../procedure/preparation';
 import type { JobState } from '../procedure/state';
-import { LeftByTechnician, terminalHands, type Keys } from '../terminal/hands';
+import { LeftByTechnician, terminalAsking, terminalHands, type Keys } from '../terminal/hands';
 import { terminalScreen, type TerminalScreen } from '../terminal/screen';
+import { askDimensions } from '../terminal/tape-questions';
 import { USE_TITLES } from '../views/words';
 import { openKeyboard } from './keyboard';
-import { makeFolder, printJson, readIn } from './output';
+import { makeFolder, printJson, readIn, writeOut } from './output';
 import { viewOf } from './records';
 
 export interface JobOptions {
@@ -31,6 +34,8 @@ export interface JobOptions {
   readonly resume?: number;
   /** Asks for the next machine of the model when one is done. */
   readonly batch?: boolean;
+  /** A machine never seen before: its dimensions are asked for. */
+  readonly walkUp?: boolean;
   readonly use: Use;
   /** Left out: as the use has it. */
   readonly sequence?: 'quick' | 'full';
@@ -54,7 +59,6 @@ export const EXIT_CODES: Record<Decision, number> = { pass: 0, fail: 1, undecide
  * given. Gives the exit code of the last. With --json the talk goes to standard error.
  */
 export async function job(options: JobOptions): Promise<number> {
-  const profile = options.resume === undefined ? newMachine(options) : undefined;
   const checklist = checklistOf(options);
   const ports = await portsOf(options);
   makeFolder(dirname(options.log));
@@ -62,24 +66,27 @@ export async function job(options: JobOptions): Promise<number> {
   const keyboard = openKeyboard();
   const out = options.json === true ? process.stderr : process.stdout;
   const screen = terminalScreen({ write: (text) => void out.write(text), isTerminal: out.isTTY });
+  const say = (text: string) => screen.say(text);
   let inHand = options.resume;
   try {
+    const profile = options.resume === undefined ? await newMachine(options, keyboard, say) : undefined;
     let before: JobState | undefined;
     for (;;) {
-      const number =
-        inHand ?? open(ledger, screen, options, profile ?? newMachine(options), checklist, before);
+      const number = inHand ?? open(ledger, screen, options, known(profile), checklist, before);
       inHand = number;
       takeUpRuler(ledger, number, options);
       const state = await conductJob({
         ledger,
         job: number,
         openLinks: ports.map((path) => linkOpener(path)),
-        hands: terminalHands(keyboard, (text) => screen.say(text)),
+        hands: terminalHands(keyboard, say),
         screen,
       });
       const view = viewOf(ledger.events(number), number);
       if (options.json === true) printJson(view);
       else screen.say(`Job ${number} is closed. Next: swathplane sheet ${number} --log ${options.log}`);
+      if (options.walkUp === true && profile !== undefined)
+        await offerProfile(profile, options, keyboard, say);
       const serial = options.batch === true ? await nextSerial(keyboard, screen) : '';
       if (serial === '') return EXIT_CODES[state.closed ?? 'undecided'];
       before = state;
@@ -158,8 +165,56 @@ async function nextSerial(keyboard: Keys, screen: TerminalScreen): Promise<strin
   return ((await keyboard.line('')) ?? '').trim();
 }
 
-function newMachine({ machine, height }: Pick<JobOptions, 'machine' | 'height'>): MachineProfile {
-  if (machine === undefined) throw numberedError('command not understood', 'a new job needs --machine');
-  const profile = loadProfile(machine);
+/** The profile named, or one made of what a tape gives. Asked again where the dimensions cannot all be true. */
+async function newMachine(
+  { machine, height, walkUp }: Pick<JobOptions, 'machine' | 'height' | 'walkUp'>,
+  keyboard: Keys,
+  say: (text: string) => void,
+): Promise<MachineProfile> {
+  if (walkUp === true) {
+    for (;;) {
+      try {
+        return machineFromTape(await askDimensions(terminalAsking(keyboard, say), FAMILIES));
+      } catch (error) {
+        if (!(error instanceof NumberedError)) throw error;
+        say(`  ! ${error.message}`);
+      }
+    }
+  }
+  const profile = loadProfile(named(machine));
   return profileAtHeight(profile, height ?? profile.cutHeightMm);
+}
+
+function named(machine: string | undefined): string {
+  if (machine === undefined)
+    throw numberedError('command not understood', 'a new job needs --machine or --walk-up');
+  return machine;
+}
+
+function known(profile: MachineProfile | undefined): MachineProfile {
+  if (profile === undefined)
+    throw numberedError('command not understood', 'the next machine of a batch needs --machine');
+  return profile;
+}
+
+/** A machine that has been measured once is known to the next of its model. */
+async function offerProfile(
+  profile: MachineProfile,
+  { log }: JobOptions,
+  keyboard: Keys,
+  say: (text: string) => void,
+): Promise<void> {
+  const file = join(
+    dirname(log),
+    'machines',
+    `${profile.model.toLowerCase().replace(/[^a-z0-9]+/g, '-')}.json`,
+  );
+  if (existsSync(file)) return say(`A profile of this name exists already and was left alone: ${file}`);
+  const keep = await terminalAsking(keyboard, say).choice(
+    `Keep ${profile.model} as a profile for the next one of its model?   return: keep it   n: no`,
+    { return: true, n: false },
+  );
+  if (!keep) return;
+  writeOut(file, Buffer.from(`${JSON.stringify(profile, undefined, 2)}\n`));
+  say(`Kept. Next time: swathplane job --machine ${file}`);
 }

@@ -1,8 +1,9 @@
 import { numberedError } from '../errors/errors';
 import { openLedgerForReading } from '../ledger/ledger';
+import { labourLines, withAllText } from '../report/work';
 import { columns, stageText, tipsText } from '../terminal/stage-text';
 import { sheetView, type SheetView } from '../views/sheet-view';
-import { RESULT_WORDS, STAGE_TITLES, turnedText } from '../views/words';
+import { RESULT_WORDS, STAGE_TITLES, turnedText, USE_TITLES } from '../views/words';
 import { jobNumber } from './job-number';
 import { print, printJson } from './output';
 
@@ -45,6 +46,7 @@ function summary(view: SheetView) {
   const { job, openedAt, closedAt, serialNumber, workOrder, technician, simulated, decision, head } = view;
   return {
     job,
+    use: view.use,
     openedAt,
     closedAt,
     model: view.profile.model,
@@ -71,11 +73,13 @@ function line(view: SheetView): string[] {
 
 function recordText(view: SheetView): string[] {
   return [
-    `Job ${view.job}: ${view.profile.model}, serial number ${view.serialNumber || '-'}, work order ${view.workOrder || '-'}`,
+    `Job ${view.job}, ${USE_TITLES[view.use].toLowerCase()}: ${view.profile.model}, serial number ${view.serialNumber || '-'}, work order ${view.workOrder || '-'}`,
     ...(view.simulated ? ['SIMULATED SHOP: invented machine, no real measurement'] : []),
-    `Opened ${view.openedAt}${view.closedAt === undefined ? ', not closed' : `, closed ${view.closedAt}`} by ${view.technician || '-'}`,
+    ...(view.byRuler ? ['READ WITH A RULER: no fixture, no record of the instrument'] : []),
+    `Opened ${view.openedAt}${view.closedAt === undefined ? ', not closed' : `, closed ${view.closedAt}`} by ${view.technicians.filter((t) => t !== '').join(', ') || '-'}`,
     `Result: ${view.decision === undefined ? 'open' : RESULT_WORDS[view.decision]}`,
     ...view.caps.map((cap) => `  held back by: ${cap}`),
+    ...view.claim.map(({ field, text }) => `${field}: ${text === '' ? 'not stated' : text}`),
     ...(view.bay?.sentences.map((s) => `Bay: ${s}`) ?? []),
     ...view.stages.flatMap((stage) => [
       '',
@@ -88,7 +92,11 @@ function recordText(view: SheetView): string[] {
       const shown = (errors: readonly number[]) => errors.map((e) => e.toFixed(2)).join(', ') || '-';
       return `Fixture ${f.fixtureId}, firmware ${f.firmwareVersion}, calibrations ${f.calibrationVersion}; off on its height master: opening ${shown(f.openingErrorsMm)} mm, closing ${shown(f.closingErrorsMm)} mm`;
     }),
-    `${view.readings.length} captures, ${view.readings.filter((r) => r.setAside !== undefined).length} set aside`,
+    ...view.parts.map((part) => `Part: ${part}`),
+    ...view.withAll.map((all) => `With every reading counted: ${withAllText(all)}`),
+    ...view.course,
+    ...labourLines(view.labour).map((line) => `Time, ${line}`),
+    `${view.readings.length} readings, ${view.readings.filter((r) => r.setAside !== undefined).length} set aside`,
     `Record head: ${view.head.writer} ${view.head.sequence} ${view.head.hash}`,
     view.rule,
   ];

@@ -5,6 +5,7 @@ import { numberedError } from '../errors/errors';
 import type { TargetPlate } from '../bay/target-plate';
 import type { BayOptions } from './bay';
 import type { BudgetOptions } from './budget';
+import type { CorrectOptions } from './correct';
 import type { DemoOptions } from './demo';
 import { reportAndExitCode } from './failure';
 import type { FixtureOptions } from './fixture';
@@ -109,6 +110,7 @@ program
   .command('job')
   .description('inspect, level or diagnose a machine with a fixture on a port')
   .addOption(use())
+  .option('--walk-up', 'a machine never seen before: five things taken with a tape are asked for')
   .option('--batch', 'one machine of the model after the other; unchanged answers carry over')
   .option('--checklist <file>', "the shop's own list of things to look at (JSON)")
   .option(
@@ -148,6 +150,45 @@ program
       const withRuler = ruler === undefined ? rest : { ...rest, ruler: ruler === true ? RULER_MM : ruler };
       return (await import('./job')).job(withRuler);
     }),
+  );
+
+program
+  .command('correct <job>')
+  .description("put a job's record right, hand it over, open it again: by further events, nothing is changed")
+  .option('--restore <capture>', 'a reading that was set aside counts again', whole)
+  .option('--set-aside <capture>', 'a reading does not count', whole)
+  .option('--tip <capture:spindle:end:heading>', 'what a reading was really of, as in 12:left:A:90')
+  .option(
+    '--turned <adjuster:turns>',
+    "what was really turned since the last readings, as in 'rear left:1.5'",
+  )
+  .option('--item <id=answer>', 'another answer to an item: yes, no, not on this machine, a number, a note')
+  .option('--claim <field=text>', 'another text for a field of the claim')
+  .option('--hand-over <name>', 'who goes on with it')
+  .option(
+    '--off-the-machine <fixture>',
+    'a fixture without a closing reading is in somebody’s hand; with --by',
+  )
+  .option('--give-up', 'the job ends without a result; its fixtures still take their closing readings')
+  .option('--reopen', 'a closed job is opened again; with --by')
+  .option('--read-again', 'with --reopen: the machine is back in a bay and is read once more')
+  .option('--fixture <name>', 'whose capture is meant, where there are several')
+  .option('--by <name>', 'who says so', '')
+  .option('--reason <text>', 'why', '')
+  .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
+  .addOption(log())
+  .addOption(json())
+  .action(async (job: string, options: CorrectOptions) =>
+    run(async () => (await import('./correct')).correct(job, options)),
+  );
+
+program
+  .command('checklist [file]')
+  .description("check a shop's own list of things to look at, or print its form")
+  .option('--schema', 'print the JSON schema of a checklist')
+  .addOption(json())
+  .action(async (file: string | undefined, options: { schema?: boolean; json?: boolean }) =>
+    run(async () => (await import('./checklist')).checklist(file, options)),
   );
 
 program

@@ -11,7 +11,7 @@ import { drawMeasures, HEAD_HEIGHT, ROW_HEIGHT } from './measure-table';
 import { CONTENT_WIDTH, INK, leading, MARGIN, PAGE, SMALL, type Paper } from './paper';
 import { drawSwath, skirtLines, SWATH_HEIGHT } from './swath-drawing';
 import { drawBar, fullBarMm, type NumberedTip } from './tip-map';
-import { fixtureLines, lastReadText, turnLines } from './work';
+import { fixtureLines, labourLines, lastReadText, turnLines, withAllText } from './work';
 
 /** What page 1 had no room for. */
 export interface LeftOver {
@@ -29,11 +29,16 @@ const HALF = (CONTENT_WIDTH - 16) / 2;
 export function drawAnnex(paper: Paper, view: SheetView, tips: readonly NumberedTip[], left: LeftOver): void {
   const flow = new Flow(paper, view);
   flow.begin();
+  flow.list(
+    'Claim',
+    view.claim.map(({ field, text }) => `${field}: ${text === '' ? 'not stated' : text}`),
+  );
   if (left.measures.length > 0) drawRestOfMeasures(flow, left.measures);
   const faults = view.stages.at(-1)?.faults;
   if (faults !== undefined) flow.list('Parts at fault', faultLines(faults));
   if (faults !== undefined && view.decision !== 'pass')
     flow.list('What the readings leave open', faults.hidden);
+  flow.list('Parts tested and replaced', view.parts);
   if (tips.length > 0) drawTips(flow, view, tips);
   drawPictures(flow, view);
   if (left.turns) flow.list('What was turned', turnLines(view));
@@ -49,7 +54,9 @@ export function drawAnnex(paper: Paper, view: SheetView, tips: readonly Numbered
   flow.list('Bay', view.bay?.sentences ?? []);
   flow.pairs(
     'Preparation',
-    view.prepared.map((p, i) => `${i + 1}. ${p.text}: ${p.answer}`),
+    view.prepared.map(
+      (p, i) => `${i + 1}. ${p.text}: ${p.answer}${p.carried === true ? ' (carried over)' : ''}`,
+    ),
   );
   const aside = view.readings.filter((r) => r.setAside !== undefined);
   flow.list(
@@ -59,6 +66,9 @@ export function drawAnnex(paper: Paper, view: SheetView, tips: readonly Numbered
         `${r.by === 'ruler' ? `ruler reading ${r.number}` : `capture ${r.number} of fixture ${r.fixtureId}`}: ${r.setAside ?? ''}`,
     ),
   );
+  flow.list('The same with every reading counted', view.withAll.map(withAllText));
+  flow.list('Departures from the usual course', view.course);
+  flow.list('Time', labourLines(view.labour));
   flow.list('Cautions', view.cautions);
   flow.list('Cut short above, here in full', paper.shortened.slice());
   if (paper.hasMissing) flow.list('Type', [MISSING_NOTE]);

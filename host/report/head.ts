@@ -5,15 +5,31 @@ import { CONTENT_WIDTH, INK, MARGIN, SMALL, type Paper } from './paper';
 
 export const SIMULATED_MARK = 'SIMULATED SHOP – invented machine, no real measurement';
 export const INVENTED_MARK = 'INVENTED MACHINE – an example, no maker’s product';
+export const RULER_MARK = 'READ WITH A RULER – no fixture, no record of the instrument';
 export const OPEN_MARK = 'JOB NOT CLOSED: NOT A FINAL SHEET';
 
 const BAND_HEIGHT = 16;
 const FIELD_HEIGHT = 24;
 
+/** What the sheet is, by what the job was for. */
+export function sheetTitle({ use }: SheetView): string {
+  switch (use) {
+    case 'inspection':
+      return 'Mower deck inspection: delivery sheet';
+    case 'levelling':
+      return 'Mower deck levelling: delivery sheet';
+    case 'diagnosis':
+      return 'Mower deck diagnosis';
+    case 'warranty':
+      return 'Mower deck: warranty record';
+  }
+}
+
 /** Draws the marks that apply, one band each, and returns the y below. */
 export function drawMarks(paper: Paper, view: SheetView, y: number): number {
   const marks = [
     ...(view.simulated ? [SIMULATED_MARK] : view.profile.invented ? [INVENTED_MARK] : []),
+    ...(view.byRuler ? [RULER_MARK] : []),
     ...(view.decision === undefined ? [OPEN_MARK] : []),
   ];
   for (const mark of marks) {
@@ -31,14 +47,7 @@ export function drawMarks(paper: Paper, view: SheetView, y: number): number {
 
 /** Draws title and fields and returns the y below. */
 export function drawHead(paper: Paper, view: SheetView, y: number): number {
-  paper.line(
-    'Mower deck levelling: delivery sheet',
-    MARGIN,
-    y + 1,
-    400,
-    { size: 17, bold: true, ink: INK.accent },
-    'H1',
-  );
+  paper.line(sheetTitle(view), MARGIN, y + 1, 400, { size: 17, bold: true, ink: INK.accent }, 'H1');
   paper.line(`Swathplane, job ${view.job}`, MARGIN + 380, y + 8, CONTENT_WIDTH - 380, {
     size: 8.5,
     ink: INK.grey,
@@ -56,7 +65,7 @@ export function drawHead(paper: Paper, view: SheetView, y: number): number {
     ['Machine', view.profile.invented ? `${view.profile.model} (invented machine)` : view.profile.model],
     ['Serial number', view.serialNumber],
     ['Work order', view.workOrder],
-    ['Technician', view.technician],
+    ['Technician', view.technicians.join(', ')],
     ['Opened', timeText(view.openedAt)],
     ['Closed', view.closedAt === undefined ? 'not closed' : timeText(view.closedAt)],
   ] as const;

@@ -6,7 +6,7 @@ import type { SheetView } from '../views/sheet-view';
 import { RESULT_WORDS } from '../views/words';
 import { drawAnnex, type LeftOver } from './annex';
 import { drawFoot, FOOT_HEIGHT } from './foot';
-import { drawHead, drawMarks, OPEN_MARK, SIMULATED_MARK } from './head';
+import { drawHead, drawMarks, OPEN_MARK, sheetTitle, SIMULATED_MARK } from './head';
 import { drawMeasures, HEAD_HEIGHT, ROW_HEIGHT, type MeasurePair } from './measure-table';
 import { CONTENT_WIDTH, INK, leading, MARGIN, PAGE, Paper, SMALL } from './paper';
 import { drawResult } from './result-box';
@@ -33,7 +33,7 @@ const MAP_WIDTH = 320;
 /** Pure: the same view gives the same bytes. A4 portrait, tagged, in English. */
 export function sheetPdf(view: SheetView): Promise<Uint8Array> {
   const paper = new Paper({
-    title: `Mower deck levelling: delivery sheet, job ${view.job}${view.simulated ? ` (${SIMULATED_MARK})` : ''}`,
+    title: `${sheetTitle(view)}, job ${view.job}${view.simulated ? ` (${SIMULATED_MARK})` : ''}`,
     author: `${view.technician}, with Swathplane`,
     subject: view.decision === undefined ? OPEN_MARK : `result: ${RESULT_WORDS[view.decision]}`,
     keywords: `record ${view.head.hash}`,

@@ -1,6 +1,14 @@
 /** What was done and with what: turned adjusters, tightening, fixtures, readings, preparation; all as lines of text. */
-import type { FixtureLine, SheetView } from '../views/sheet-view';
-import { differencesText, turnedText } from '../views/words';
+import type { Labour } from '../views/labour';
+import type { FixtureLine, SheetView, WithAll } from '../views/sheet-view';
+import {
+  differencesText,
+  durationText,
+  measuredText,
+  RESULT_WORDS,
+  STAGE_TITLES,
+  turnedText,
+} from '../views/words';
 
 /** What the last complete set of readings shows. */
 export function lastReadText(view: SheetView): string {
@@ -48,5 +56,22 @@ export function preparationLines(view: SheetView): string[] {
     `Preparation: ${view.prepared.length} items, ${open.length} open, ${refused.length} answered no (page 2)`,
     ...open.map((p) => `open: ${p.text}`),
     ...refused.map((p) => `no: ${p.text}`),
+  ];
+}
+
+/** "As it came, 1 set aside: fail; level ..." */
+export function withAllText({ stage, decision, measures }: WithAll): string {
+  const values = measures.map((m) => `${m.name} ${measuredText(m)}`).join(', ');
+  return `${STAGE_TITLES[stage]}: ${RESULT_WORDS[decision]}; ${values}`;
+}
+
+/** By the clock of the log, and by the cost model. */
+export function labourLines({ rows, seconds, modelledSeconds, pausedSeconds }: Labour): string[] {
+  const line = (what: string, clock: number, model: number) =>
+    `${what}: ${durationText(clock)} by the log, ${durationText(model)} by the cost model`;
+  return [
+    ...rows.map((r) => line(r.activity, r.seconds, r.modelledSeconds)),
+    line('in all', seconds, modelledSeconds),
+    ...(pausedSeconds > 0 ? [`the job stood open besides for ${durationText(pausedSeconds)}`] : []),
   ];
 }

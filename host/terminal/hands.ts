@@ -4,6 +4,7 @@ import type { ItemAnswer, TurningFinding, WheelShim } from '../ledger/events';
 import type { Item } from '../machines/checklist';
 import { findingText } from '../views/turning-words';
 import { shimText } from '../views/words';
+import type { Asking } from './tape-questions';
 
 /** Keys as they are pressed, one at a time, by name: a letter, `return`, `space`, `escape`. */
 export interface Keys {
@@ -15,6 +16,12 @@ export interface Keys {
 
 /** Thrown when the technician leaves the job; the job stays open. */
 export class LeftByTechnician extends Error {}
+
+/** One question after another, outside of a job: a key, a number, a line. */
+export function terminalAsking(keys: Keys, say: (text: string) => void): Asking {
+  const { choose, typed } = questions(keys, say, () => keys.next());
+  return { choice: choose, number: (prompt) => typedNumber(prompt, typed, say), text: typed };
+}
 
 type Choose = <T>(prompt: string, choices: Record<string, T>) => Promise<T>;
 
@@ -28,21 +35,7 @@ export function terminalHands(keys: Keys, say: (text: string) => void): Hands {
     const { signal } = button;
     return keys.next(signal).catch(() => (signal.aborted ? BUTTON : 'escape'));
   };
-  const choose: Choose = async (prompt, choices) => {
-    say(`    ${prompt}   [escape: leave the job open]`);
-    for (;;) {
-      const key = await keyOrButton();
-      if (key === 'escape') throw new LeftByTechnician();
-      const choice = choices[key];
-      if (choice !== undefined) return choice;
-    }
-  };
-  const typed = async (prompt: string): Promise<string> => {
-    say(`    ${prompt}   [escape: leave the job open]`);
-    const text = await keys.line('');
-    if (text === undefined) throw new LeftByTechnician();
-    return text.trim();
-  };
+  const { choose, typed } = questions(keys, say, keyOrButton);
   const done = (prompt = 'return: done') => choose(prompt, { return: 'done', space: 'done' } as const);
   const notNow = <T extends string>(prompt: string, answer: T): Promise<T | 'not now'> =>
     choose<T | 'not now'>(`return: ${prompt}   n: not now`, { return: answer, n: 'not now' });
@@ -132,6 +125,30 @@ export function terminalHands(keys: Keys, say: (text: string) => void): Hands {
     },
     pressed: () => button.abort(),
   };
+}
+
+/** A question is said with the way out of it, and waits for one of its keys or for a line. */
+function questions(
+  keys: Keys,
+  say: (text: string) => void,
+  next: () => Promise<string>,
+): { readonly choose: Choose; readonly typed: Typed } {
+  const choose: Choose = async (prompt, choices) => {
+    say(`    ${prompt}   [escape: leave the job open]`);
+    for (;;) {
+      const key = await next();
+      if (key === 'escape') throw new LeftByTechnician();
+      const choice = choices[key];
+      if (choice !== undefined) return choice;
+    }
+  };
+  const typed = async (prompt: string): Promise<string> => {
+    say(`    ${prompt}   [escape: leave the job open]`);
+    const text = await keys.line('');
+    if (text === undefined) throw new LeftByTechnician();
+    return text.trim();
+  };
+  return { choose, typed };
 }
 
 type Ask<D extends Question['do']> = (
