@@ -59,6 +59,8 @@ export const EXIT_CODES: Record<Decision, number> = { pass: 0, fail: 1, undecide
  * given. Gives the exit code of the last. With --json the talk goes to standard error.
  */
 export async function job(options: JobOptions): Promise<number> {
+  const isNew = options.resume === undefined;
+  const listed = isNew && options.walkUp !== true ? listedMachine(options) : undefined;
   const checklist = checklistOf(options);
   const ports = await portsOf(options);
   makeFolder(dirname(options.log));
@@ -69,7 +71,7 @@ export async function job(options: JobOptions): Promise<number> {
   const say = (text: string) => screen.say(text);
   let inHand = options.resume;
   try {
-    const profile = options.resume === undefined ? await newMachine(options, keyboard, say) : undefined;
+    const profile = isNew && listed === undefined ? await walkUpMachine(keyboard, say) : listed;
     let before: JobState | undefined;
     for (;;) {
       const number = inHand ?? open(ledger, screen, options, known(profile), checklist, before);
@@ -95,7 +97,10 @@ export async function job(options: JobOptions): Promise<number> {
     }
   } catch (error) {
     if (error instanceof LeftByTechnician)
-      throw numberedError('job left open', `job ${inHand ?? ''} in ${options.log}`);
+      throw numberedError(
+        'job left open',
+        inHand === undefined ? 'no job was begun' : `job ${inHand} in ${options.log}`,
+      );
     throw error;
   } finally {
     keyboard.close();
@@ -165,30 +170,23 @@ async function nextSerial(keyboard: Keys, screen: TerminalScreen): Promise<strin
   return ((await keyboard.line('')) ?? '').trim();
 }
 
-/** The profile named, or one made of what a tape gives. Asked again where the dimensions cannot all be true. */
-async function newMachine(
-  { machine, height, walkUp }: Pick<JobOptions, 'machine' | 'height' | 'walkUp'>,
-  keyboard: Keys,
-  say: (text: string) => void,
-): Promise<MachineProfile> {
-  if (walkUp === true) {
-    for (;;) {
-      try {
-        return machineFromTape(await askDimensions(terminalAsking(keyboard, say), FAMILIES));
-      } catch (error) {
-        if (!(error instanceof NumberedError)) throw error;
-        say(`  ! ${error.message}`);
-      }
-    }
-  }
-  const profile = loadProfile(named(machine));
+function listedMachine({ machine, height }: Pick<JobOptions, 'machine' | 'height'>): MachineProfile {
+  if (machine === undefined)
+    throw numberedError('command not understood', 'a new job needs --machine or --walk-up');
+  const profile = loadProfile(machine);
   return profileAtHeight(profile, height ?? profile.cutHeightMm);
 }
 
-function named(machine: string | undefined): string {
-  if (machine === undefined)
-    throw numberedError('command not understood', 'a new job needs --machine or --walk-up');
-  return machine;
+/** A profile made of what a tape gives; asked again where the dimensions cannot all be true. */
+async function walkUpMachine(keyboard: Keys, say: (text: string) => void): Promise<MachineProfile> {
+  for (;;) {
+    try {
+      return machineFromTape(await askDimensions(terminalAsking(keyboard, say), FAMILIES));
+    } catch (error) {
+      if (!(error instanceof NumberedError)) throw error;
+      say(`  ! ${error.message}`);
+    }
+  }
 }
 
 function known(profile: MachineProfile | undefined): MachineProfile {
