@@ -3,111 +3,170 @@
  * all the time. The readings mean nothing; what counts is that every question can be answered by a key, that the job ends,
  * and that leaving it loses nothing.
  */
-import { spawn, type IPty } from '@lydell/node-pty';
 import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
+import type { JobEvent } from '../../host/ledger/events';
 import { openLedgerForReading } from '../../host/ledger/ledger';
-import { EXAMPLE_BODY } from '../../host/simulation/body';
-import { createSimulatedFixture } from '../../host/simulation/fixture';
-import { AT_REST } from '../faults/link/rig';
-import { openPseudoTerminal, type PseudoTerminal } from './pseudo-terminal';
+import { ANSWERS, fixtureOnTty, talk } from './bench';
 
-const root = join(import.meta.dirname, '../..');
-const log = join(mkdtempSync(join(tmpdir(), 'swathplane-')), 'records', 'bay.swathplane-log');
-let tty: PseudoTerminal;
-let stop: () => void;
+const newLog = () => join(mkdtempSync(join(tmpdir(), 'swathplane-')), 'records', 'bay.swathplane-log');
+let one: Awaited<ReturnType<typeof fixtureOnTty>>;
+let two: typeof one;
 
 beforeAll(async () => {
-  const fixture = await createSimulatedFixture({
-    world: { sceneAt: () => AT_REST },
-    body: EXAMPLE_BODY,
-    seed: 1,
-  });
-  const port = await fixture.openPort();
-  tty = openPseudoTerminal((bytes) => port.write(Buffer.from(bytes)));
-  port.on('data', (chunk: Buffer) => tty.write([...chunk]));
-  const pump = setInterval(() => fixture.advance(50_000), 5);
-  stop = () => {
-    clearInterval(pump);
-    tty.hangUp();
-    port.close(() => fixture.close());
-  };
+  one = await fixtureOnTty('SIM-ONE');
+  two = await fixtureOnTty('SIM-TWO');
 });
-afterAll(() => stop());
+afterAll(() => [one, two].forEach((fixture) => fixture.stop()));
 
-/** What a person presses for each question, found by its words. */
-const ANSWERS: [RegExp, string][] = [
-  [/return: read and confirmed/, '\r'],
-  [/type the number/, '70\r'],
-  [/y or return: yes/, 'y'],
-  [/c or return: it carries/, 'c'],
-  [/u: it is right/, 'u'],
-  [/space, or the fixture's button/, ' '],
-  [/return: done/, '\r'],
-  // The tool sees that this deck never moves, whatever is turned, and asks.
-  [/return: it was done as asked/, '\r'],
-  [/return: refitted/, '\r'],
-  [/return: pushed and pulled/, 'n'],
-  [/return: replaced/, 'n'],
-];
-
-/** Runs the command in a terminal and answers until it ends or `leaveAfter` questions were answered. */
-function answer(
-  args: string[],
-  leaveAfter = Infinity,
-): Promise<{ code: number; text: string; asked: number }> {
-  const terminal: IPty = spawn(process.execPath, [join(root, 'build/host/swathplane.js'), 'job', ...args], {
-    cols: 160,
-    rows: 50,
-    cwd: root,
-  });
-  let text = '';
-  let seen = 0;
-  let asked = 0;
-  terminal.onData((data) => {
-    text += data;
-    for (;;) {
-      const question = /\[escape: leave the job open\]/.exec(text.slice(seen));
-      if (question === null) return;
-      const end = seen + question.index + question[0].length;
-      const asking = text.slice(seen, end);
-      seen = end;
-      asked += 1;
-      const key = ANSWERS.find(([words]) => words.test(asking))?.[1];
-      terminal.write(asked > leaveAfter || key === undefined ? '\x1b' : key);
-    }
-  });
-  return new Promise((resolve) =>
-    terminal.onExit(({ exitCode }) => resolve({ code: exitCode, text, asked })),
-  );
+function eventsIn(log: string, job: number): JobEvent[] {
+  const ledger = openLedgerForReading(log);
+  ledger.verify();
+  const events = ledger.events(job).map((e) => e.event);
+  ledger.close();
+  return events;
 }
 
 it(
   'a job can be left, gone on with, and worked to its end by single keys',
   { timeout: 120_000 },
   async () => {
-    const given = ['--machine', 'pimwick-76', '--serial', 'INVENTED', '--port', tty.path, '--log', log];
-    const left = await answer(given, 25);
+    const log = newLog();
+    const given = [
+      'job',
+      '--machine',
+      'pimwick-76',
+      '--serial',
+      'INVENTED',
+      '--port',
+      one.path,
+      '--log',
+      log,
+    ];
+    const left = await talk(given, ANSWERS, 25);
     expect(left.text).toContain('E407');
     expect(left.code).toBe(3);
     expect(left.text).toContain('FIXTURE ON BLADE: do not start');
-    const before = openLedgerForReading(log);
-    const kept = before.events(1).length;
-    before.close();
-    expect(kept).toBeGreaterThan(20);
+    expect(eventsIn(log, 1).length).toBeGreaterThan(20);
 
-    const ended = await answer([...given, '--resume', '1']);
+    const ended = await talk([...given, '--resume', '1']);
     expect(ended.text).toContain('Job 1 is closed');
     // All heights are alike: the deck has no rake, which this machine's limits do not allow.
     expect(ended.code).toBe(1);
-    const after = openLedgerForReading(log);
-    after.verify();
-    const events = after.events(1).map(({ event }) => event);
-    after.close();
+    const events = eventsIn(log, 1);
     expect(events.at(-1)).toMatchObject({ type: 'job closed', decision: 'fail' });
     const captures = events.flatMap((e) => (e.type === 'captured' ? [e.capture.capture] : []));
     expect(new Set(captures).size).toBe(captures.length);
   },
 );
+
+it(
+  'a batch: three inputs from the scan to the first reading of the next machine',
+  { timeout: 120_000 },
+  async () => {
+    const log = newLog();
+    const given = [
+      'job',
+      '--use',
+      'inspection',
+      '--batch',
+      '--machine',
+      'pimwick-76',
+      '--serial',
+      'INVENTED-1',
+    ];
+    const next = [
+      [/Next machine of the batch/y, 'INVENTED-2\r'],
+      [/Next machine of the batch/, '\r'],
+    ] as const;
+    const done = await talk(
+      [...given, '--port', one.path, '--log', log],
+      [...next.map(anywhere), [/type the number/, 'y'], ...ANSWERS],
+    );
+    expect(done.text).toContain('Job 2 is closed');
+    const scan = done.asked.findIndex((a) => a.pressed === 'INVENTED-2\r');
+    const reading = done.asked.findIndex(
+      (a, i) => i > scan && a.question.includes("fixture's button: capture"),
+    );
+    expect(reading - scan).toBeLessThanOrEqual(3);
+    const second = eventsIn(log, 2);
+    expect(second[0]).toMatchObject({
+      type: 'job opened',
+      serialNumber: 'INVENTED-2',
+      carried: { fromJob: 1 },
+    });
+    expect(second).toContainEqual({ type: 'carried over', job: 2, answer: 'the same' });
+  },
+);
+
+it('without a fixture a ruler serves; the record says so', { timeout: 120_000 }, async () => {
+  const log = newLog();
+  const given = ['job', '--use', 'inspection', '--ruler', '--machine', 'pimwick-76', '--log', log];
+  const done = await talk(given, [[/type the height in mm/, '71,5\r'], ...ANSWERS]);
+  expect(done.text).toContain('Job 1 is closed');
+  const read = eventsIn(log, 1).filter((e) => e.type === 'ruler read');
+  expect(read.length).toBeGreaterThan(3);
+  expect(read.every((e) => e.heightMm === 71.5)).toBe(true);
+  const shown = await talk(['records', '1', '--log', log]);
+  expect(shown.text).toContain('READ WITH A RULER');
+});
+
+it(
+  'two fixtures share the tips, and each has to come back to its height master',
+  { timeout: 120_000 },
+  async () => {
+    const log = newLog();
+    const given = ['job', '--use', 'inspection', '--machine', 'orrinshaw-106', '--log', log];
+    const done = await talk([...given, '--port', one.path, two.path]);
+    expect(done.text).toContain('Job 1 is closed');
+    const events = eventsIn(log, 1);
+    for (const fixtureId of ['SIM-ONE', 'SIM-TWO']) {
+      const asked = events.flatMap((e) =>
+        e.type === 'step asked' && e.fixtureId === fixtureId ? [e.target] : [],
+      );
+      expect(asked.some((t) => t.kind === 'tip')).toBe(true);
+      for (const when of ['opening', 'closing'] as const)
+        expect(asked.filter((t) => t.kind === 'master' && t.when === when)).toHaveLength(2);
+    }
+  },
+);
+
+it(
+  'a job is handed over, put right and opened again by events, under a name',
+  { timeout: 120_000 },
+  async () => {
+    const log = newLog();
+    const given = ['job', '--use', 'inspection', '--ruler', '--machine', 'pimwick-76', '--log', log];
+    await talk(given, [[/type the height in mm/, '70\r'], ...ANSWERS]);
+    const correct = (...args: string[]) => talk(['correct', '1', ...args, '--log', log]);
+    expect((await correct('--reopen', '--reason', 'owner came back')).text).toContain('E409');
+    expect((await correct('--restore', '1', '--reason', 'x')).text).toContain('E406');
+    const opened = await correct(
+      '--reopen',
+      '--read-again',
+      '--by',
+      'Ola Invented',
+      '--reason',
+      'owner came back',
+    );
+    expect(opened.code).toBe(0);
+    expect((await correct('--hand-over', 'Kim Invented')).code).toBe(0);
+    expect((await correct('--restore', '1', '--reason', 'x')).text).toContain('E408');
+    const again = await talk(
+      [...given.slice(0, 4), '--resume', '1', '--log', log],
+      [[/type the height in mm/, '70\r'], ...ANSWERS],
+    );
+    expect(again.text).toContain('Job 1 is closed');
+    const shown = await talk(['records', '1', '--log', log]);
+    expect(shown.text).toContain('opened again by Ola Invented: owner came back');
+    expect(shown.text).toContain('Read again');
+    expect(eventsIn(log, 1).filter((e) => e.type === 'cautions confirmed')).toHaveLength(2);
+  },
+);
+
+/** Matches anywhere in the question, not only where a sticky pattern would look. */
+function anywhere([words, keys]: readonly [RegExp, string]): readonly [RegExp, string] {
+  return [new RegExp(`[^]*${words.source}`, words.flags), keys];
+}
