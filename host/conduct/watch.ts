@@ -5,6 +5,8 @@ import type { Link } from '../link/link';
 /** Live heights a second: the bar has to follow the nut. */
 const WATCH_HZ = 20;
 const STANDARD_ERROR_UM = 20;
+/** Heights that are taken together: a quarter of a second, so that a hand's tremor is not taken for play. */
+const TOGETHER = 5;
 /** While one of these holds, the height is none of the tip's. */
 const NOT_A_HEIGHT = ['out of range', 'tilted', 'glare'];
 
@@ -17,10 +19,14 @@ export async function watchWithFixture<Said>(
 ): Promise<{ readonly said: Said; readonly lowMm: number; readonly highMm: number }> {
   let lowMm = Infinity;
   let highMm = -Infinity;
+  let newest: number[] = [];
   const stop = link.on('live', ({ height, waiting }) => {
     if (WAITING.some((w) => NOT_A_HEIGHT.includes(w.name) && isSet(waiting, w.value))) return;
-    lowMm = Math.min(lowMm, height / 1000);
-    highMm = Math.max(highMm, height / 1000);
+    newest = [...newest, height / 1000].slice(-TOGETHER);
+    if (newest.length < TOGETHER) return;
+    const mm = newest.reduce((sum, each) => sum + each, 0) / TOGETHER;
+    lowMm = Math.min(lowMm, mm);
+    highMm = Math.max(highMm, mm);
   });
   try {
     await link.request('arm', {

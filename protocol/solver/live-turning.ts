@@ -95,7 +95,7 @@ export function liveSteps(
         if (before === undefined || after === undefined) return undefined;
         const step = watchedStep(layout, tips, j, turns[j], before, after);
         const shows = step !== undefined && isVisible(hanging, step);
-        if (turns[j] < 0 && isFreeOne(hanging, j) && !shows) {
+        if (turns[j] < 0 && !shows && canBeSetByFeel(hanging, turns, j)) {
           // The deck rests on others and does not follow: this hanger is one to be set by feel.
           const further = turns[j] - CLEAR_MM / Math.abs(hanging.adjusters[j].moves[0].mmPerTurn);
           lower(j, 0 - Math.max(hanging.adjusters[j].travelTurns[0], further));
@@ -198,6 +198,12 @@ function bestCarriers(
 function isVisible(hanging: Hanging, step: Watched): boolean {
   const rise = step.turns * hanging.adjusters[step.adjuster].moves[0].mmPerTurn;
   return Math.abs(step.changeMm) >= VISIBLE_SHARE * Math.abs(rise);
+}
+
+/** On three hangers every one carries; and what hardly has to be turned is left as it is. */
+function canBeSetByFeel(hanging: Hanging, turns: readonly number[], adjuster: number): boolean {
+  const rise = turns[adjuster] * hanging.adjusters[adjuster].moves[0].mmPerTurn;
+  return hanging.hangers.length > 3 && isFreeOne(hanging, adjuster) && Math.abs(rise) >= WORTH_TURNING_MM;
 }
 
 /** A hanger of its own, that lets the deck go when it is lowered. */

@@ -3,12 +3,15 @@ import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { openSimulatedBay, type SimulatedBay } from '../../../host/cli/simulated-bay';
+import type { Ways } from '../../../host/cli/simulated-work';
 import { conductJob, openJob } from '../../../host/conduct/conduct';
 import type { Hands, Screen } from '../../../host/conduct/hands';
 import { openLedger, type Ledger } from '../../../host/ledger/ledger';
 import { openLink } from '../../../host/link';
+import type { Use } from '../../../host/ledger/events';
 import { loadProfile } from '../../../host/machines/load';
 import type { JobState } from '../../../host/procedure/state';
+import type { Fault, Population } from '../../../host/simulation/population';
 
 /** Nobody waits for a technician here. */
 const HURRY = {
@@ -33,10 +36,23 @@ export interface Trial {
   close(): void;
 }
 
-export async function openTrial(seed: number): Promise<Trial> {
-  const profile = loadProfile('pimwick-76');
+export interface TrialOptions {
+  readonly use?: Use;
+  readonly machine?: string;
+  readonly population?: Partial<Population>;
+  readonly faults?: readonly Fault[];
+  readonly ways?: Ways;
+}
+
+export async function openTrial(seed: number, options: TrialOptions = {}): Promise<Trial> {
+  const { use = 'levelling', machine = 'pimwick-76', population, faults = [], ways = {} } = options;
+  const profile = loadProfile(machine);
   const path = join(mkdtempSync(join(tmpdir(), 'swathplane-')), 'bay.swathplane-log');
-  const bay = await openSimulatedBay({ seed, profile, population: HURRY, fixtureId: 'SIM-T' });
+  const bay = await openSimulatedBay({
+    ...{ seed, profile, faults, ways },
+    population: { ...HURRY, ...population },
+    fixtureId: 'SIM-T',
+  });
   const notices: string[] = [];
   const open = (bytesMax?: number): Ledger =>
     openLedger(path, {
@@ -46,7 +62,7 @@ export async function openTrial(seed: number): Promise<Trial> {
     });
   const ledger = open();
   const job = openJob(ledger, {
-    use: 'levelling',
+    use,
     profile,
     serialNumber: 'INVENTED',
     workOrder: '',

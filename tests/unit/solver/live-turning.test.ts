@@ -118,3 +118,28 @@ describe('what a live height says', () => {
     expect(answer.leftTurns).toBeCloseTo(5 / 3, 9);
   });
 });
+
+describe('a round on three hangers', () => {
+  const three: Hanging = {
+    hangers: [
+      { xMm: 900, yMm: 0 },
+      { xMm: 300, yMm: 350 },
+      { xMm: 300, yMm: -350 },
+    ],
+    centreOfGravity: { xMm: 520, yMm: 0 },
+    adjusters: [0, 1, 2].map((hanger) => ({
+      moves: [{ hanger, mmPerTurn: 2 }],
+      ratioUncertainty: 0.1,
+      travelTurns: [-8, 8] as const,
+    })),
+  };
+
+  // Found by a job over the byte stream: the third was let go by 3 mm, and nothing brought it back.
+  test('leaves a hanger alone that hardly has to be turned, and lets none go: all three carry', () => {
+    const steps = liveSteps(layout, three, [2, 1, -0.01], tips);
+    expect(steps?.map((s) => [s.what, s.adjuster])).toEqual([
+      ['watch', 0],
+      ['watch', 1],
+    ]);
+  });
+});
