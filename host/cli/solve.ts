@@ -1,5 +1,12 @@
 import { z } from 'zod';
-import { explainFaults, judge, solveTips, turnInSteps, type Widths } from '../../protocol/solver';
+import {
+  explainFaults,
+  judge,
+  solveTips,
+  turnInSteps,
+  widenedByMisfit,
+  type Widths,
+} from '../../protocol/solver';
 import { numberedError } from '../errors/errors';
 import { ASSUMED_WIDTHS, widthValues, type WidthName } from '../gauging/widths';
 import { loadProfile, parseProfile } from '../machines/load';
@@ -48,12 +55,12 @@ export interface SolveOptions {
 export function solve(file: string, options: SolveOptions): Promise<number> {
   const { profile, readings, shown, widths, given, carrying } = parse(readIn(file), file);
   const questions = measureQuestions(profile);
-  const solution = solveTips(layoutOf(profile), readings, widths, questions);
+  const solution = widenedByMisfit(solveTips(layoutOf(profile), readings, widths, questions));
   if (solution.pose === 'not determined')
     throw numberedError('plane not determined', `${readings.length} readings in ${file}`);
   const result = judge(solution, questions);
   const decide = (others: Widths) =>
-    judge(solveTips(layoutOf(profile), readings, others, questions), questions);
+    judge(widenedByMisfit(solveTips(layoutOf(profile), readings, others, questions)), questions);
   const assumed = assumedWidths().filter((name) => given[name] === undefined);
   const explained = explainFaults(layoutOf(profile), readings, widths, questions, solution);
   const besides = {

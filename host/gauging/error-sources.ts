@@ -239,7 +239,7 @@ function surroundingSources(sensor: SensorClass, on: OnMachine): ErrorSource[] {
       name: 'floor',
       entersAs: 'floorMm',
       value: on.floorMm,
-      reason: 'unevenness under wheels and spots, alike over 1.5 m; by survey, or assumed without one',
+      reason: 'unevenness under wheels and spots, alike over 1 m; by survey, or assumed without one',
     },
     assumed('floor texture', 'textureMm'),
     {
@@ -249,6 +249,7 @@ function surroundingSources(sensor: SensorClass, on: OnMachine): ErrorSource[] {
       reason: 'speckle and colour edges, by class',
     },
     assumed('heading by eye', 'headingDeg'),
+    assumed('heading, habit', 'headingHabitDeg'),
     assumed('seating, height', 'seatingHeightMm'),
     assumed('seating, slope', 'seatingSlopeRad'),
     assumed('spindle height', 'spindleHeightMm'),

@@ -21,10 +21,10 @@ export const ASSUMED_WIDTHS = {
   textureMm: { value: 0.1, unit: 'mm', source: 'assumed', reason: 'brushed concrete under a 1 mm spot' },
   floorMm: { value: 1.0, unit: 'mm', source: 'assumed', reason: 'unsurveyed bay that looks flat' },
   floorLengthMm: {
-    value: 1500,
+    value: 1000,
     unit: 'mm',
     source: 'assumed',
-    reason: "slabs wave over metres, not over a hand's width",
+    reason: 'levels of a real slab, published: likeliest for about a metre',
   },
   offsetMm: {
     value: 0.1,
@@ -64,7 +64,14 @@ export const ASSUMED_WIDTHS = {
     source: 'assumed',
     reason: 'the same, about 0.15 mm over 500 mm',
   },
-  headingDeg: { value: 5, unit: 'deg', source: 'assumed', reason: 'blade pointed by eye' },
+  headingDeg: { value: 4, unit: 'deg', source: 'assumed', reason: 'blade pointed by eye, each time anew' },
+  headingHabitDeg: {
+    value: 3,
+    unit: 'deg',
+    source: 'assumed',
+    reason:
+      'the same eye from the same place sees every blade off to the same side; 5 degrees together with the above',
+  },
 } as const satisfies Record<string, Width>;
 
 /** Of an unsurveyed floor; a surveyed one shows its own. Counts by how far the laser spot lies from the tip. */

@@ -5,6 +5,7 @@ import {
   linearise,
   solveTips,
   turnInSteps,
+  widenedByMisfit,
   type Faults,
   type Hanging,
   type Layout,
@@ -95,12 +96,12 @@ function assessment(
   const solverReadings = readings.map((r) => toSolverReading(state, r));
   const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, headOf(readings[0]));
   const widths = widthsFor(solverReadings, (lowMm + highMm) / 2, state.plate);
-  const { layout, solution, surveyDisagrees } = onItsFloor(state, (on) =>
-    solveTips(on, solverReadings, widths, questions),
-  );
+  const solve = (on: Layout, by: Widths) => solveTips(on, solverReadings, by, questions);
+  const { layout, solution: plain, surveyDisagrees } = onItsFloor(state, (on) => solve(on, widths));
+  const solution = widenedByMisfit(plain);
   const result = judge(solution, questions);
   const decide = (others: Widths) =>
-    others === widths ? result : judge(solveTips(layout, solverReadings, others, questions), questions);
+    others === widths ? result : judge(widenedByMisfit(solve(layout, others)), questions);
   const rounds = readingsOfRounds(state, widths);
   const hanging = once(() => hangingAt(state, setting, rounds));
   return {
@@ -109,7 +110,7 @@ function assessment(
     surveyDisagrees,
     result,
     assumed: once(() => assumedValues(widths, assumedWidths(state.plate), decide)),
-    faults: once(() => explainFaults(layout, solverReadings, widths, questions, solution)),
+    faults: once(() => explainFaults(layout, solverReadings, widths, questions, plain)),
     turning: once(() =>
       turnInSteps(
         solution,

@@ -30,7 +30,7 @@ export function assumedValues(
   const { decision } = decide(widths);
   const twice = (some: readonly WidthName[]): Widths => ({
     ...widths,
-    ...Object.fromEntries(some.map((name) => [name, 2 * widths[name]])),
+    ...Object.fromEntries(some.map((name) => [name, 2 * (widths[name] ?? 0)])),
   });
   const doubled = decide(twice(names)).decision;
   const decisive =

@@ -4,6 +4,7 @@ import {
   nextReadings,
   planSequence,
   solveTips,
+  widenedByMisfit,
   type Outlook,
   type Place,
 } from '../../protocol/solver';
@@ -93,7 +94,7 @@ export function adviceOnUndecided(state: JobState, setting: Setting): string | u
   const again = best(nextReadings(task, readings, solution));
   if (solution.layout.surveyed !== undefined) return undefined;
   const surveyed = { ...task, widths: { ...task.widths, floorMm: SURVEYED_FLOOR_MM } };
-  const known = solveTips(task.layout, readings, surveyed.widths, task.questions);
+  const known = widenedByMisfit(solveTips(task.layout, readings, surveyed.widths, task.questions));
   const then = best(nextReadings(surveyed, readings, known));
   const percent = (share: number) => `${Math.floor(100 * share)} %`;
   return then > again + WORTH_READING

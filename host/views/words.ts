@@ -41,6 +41,7 @@ export const WIDTH_WORDS: Record<WidthName, string> = {
   seatingHeightMm: 'height of the deck from seating to seating',
   seatingSlopeRad: 'slope of the deck from seating to seating',
   headingDeg: 'how well blades are pointed',
+  headingHabitDeg: 'how far all blades are pointed alike',
 };
 
 /** "left blade, end A, pointing left" */

@@ -61,8 +61,19 @@ function beyond(margin: number, deviation: number): number {
   return margin < FAR_INSIDE * deviation ? normalBelow((0 - margin) / deviation) : toFloat(0);
 }
 
-/** Evenly spread points as standard normals. */
-export function evenNormals(count: number, points: number): number[][] {
+/** Evenly spread points as standard normals; those asked for last are kept, for a search asks for the same ones over and over. */
+export function evenNormals(count: number, points: number): readonly (readonly number[])[] {
+  if (kept.count !== count || kept.points !== points) kept = { count, points, list: spread(count, points) };
+  return kept.list;
+}
+
+let kept: { count: number; points: number; list: readonly (readonly number[])[] } = {
+  count: 0,
+  points: 0,
+  list: [],
+};
+
+function spread(count: number, points: number): number[][] {
   const steps = evenSteps(count);
   const at = zeros(count);
   for (let i = 0; i < count; i++) at[i] = toFloat(0.5);

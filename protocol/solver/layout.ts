@@ -117,8 +117,9 @@ export interface Widths {
   /** One lowering of the deck onto its stop: height at the middle of the spindles, and slope forward and sideways each. */
   readonly seatingHeightMm: number;
   readonly seatingSlopeRad: number;
-  /** Setting a blade to its heading. */
+  /** Setting a blade to its heading, each time by itself; and what all settings of a job have alike. Left out: nothing. */
   readonly headingDeg: number;
+  readonly headingHabitDeg?: number;
   /** Twist of the shell: height over (x y) from the middle of the spindles. Left out: a stiff shell. */
   readonly shellTwistMmPerM2?: number;
 }

@@ -17,6 +17,7 @@ import {
   type Foresight,
 } from './foresight';
 import type { TipReading } from './layout';
+import { varianceFactor } from './misfit';
 import { logarithm, toFloat } from './number';
 import { inOrder, type SequenceStep } from './reading-order';
 import { planeOnTarget, sceneOf, type ExpectedPlane, type Place, type Scene } from './scene';
@@ -31,6 +32,9 @@ export interface Outlook {
   readonly decides: number;
 }
 
+/** What is asked of a solution. */
+export type Solved = Pick<Solution, 'measures' | 'pose' | 'chiSquare' | 'degreesOfFreedom'>;
+
 /** Longer than this no bundle of readings is planned ahead: then it is asked again. */
 const MOST_AHEAD = 8;
 /** So small a chance is as good as none; a floor for its logarithm. */
@@ -40,11 +44,7 @@ const NO_CHANCE = 1e-6;
  * The best bundle for each way to go on, the one that promises most for its seconds first; a way in which no reading is
  * possible is left out. `taken` are the readings of the setting, `solved` their solution.
  */
-export function nextReadings(
-  task: ReadingTask,
-  taken: readonly TipReading[],
-  solved: Pick<Solution, 'measures' | 'pose'>,
-): Outlook[] {
+export function nextReadings(task: ReadingTask, taken: readonly TipReading[], solved: Solved): Outlook[] {
   const scene = sceneOf({
     ...task,
     plane: expectedPlane(task, solved),
@@ -114,7 +114,7 @@ function bundle(
   scene: Scene,
   before: Foresight,
   taken: readonly TipReading[],
-  solved: Pick<Solution, 'measures'>,
+  solved: Solved,
   what: Outlook['what'],
 ): Outlook {
   const costs = task.costs ?? READING_COSTS;
@@ -161,7 +161,7 @@ function mostUseful(
   scene: Scene,
   known: Foresight,
   now: readonly number[],
-  solved: Pick<Solution, 'measures'>,
+  solved: Solved,
   stations: readonly number[],
   chosen: readonly number[],
   taken: readonly TipReading[],
@@ -201,22 +201,26 @@ function mostUseful(
   return { place, variances: found };
 }
 
-/** Probability that all measures will be decided inside, or one outside, once their variances are `after`. */
+/**
+ * Probability that all measures will be decided inside, or one outside, once their variances are `after`; both are as much
+ * larger than foreseen as the readings so far have shown them to be.
+ */
 function decidedChance(
   scene: Scene,
-  { measures }: Pick<Solution, 'measures'>,
+  solved: Solved,
   now: readonly number[],
   after: readonly number[],
 ): number {
+  const factor = varianceFactor(solved);
   let pass = toFloat(1);
   let noFail = toFloat(1);
   for (let m = 0; m < scene.questions.length; m++) {
     const { lowerMm, upperMm, targetMm } = scene.questions[m];
-    const measure = measures[m];
-    const left = after[m] > 0 ? Math.sqrt(after[m]) : toFloat(0);
+    const measure = solved.measures[m];
+    const left = after[m] > 0 ? Math.sqrt(factor * after[m]) : toFloat(0);
     const guard = ACCEPT_QUANTILE * left;
     if (measure.determined) {
-      const moves = now[m] > after[m] ? Math.sqrt(now[m] - after[m]) : toFloat(0);
+      const moves = now[m] > after[m] ? Math.sqrt(factor * (now[m] - after[m])) : toFloat(0);
       const from = toFloat(lowerMm) - measure.valueMm;
       const until = toFloat(upperMm) - measure.valueMm;
       pass *= between(from + guard, until - guard, moves);

@@ -7,6 +7,8 @@ import { incompleteBeta } from './gamma-beta';
 import { exponential, logarithm, toFloat } from './number';
 
 const SQRT_TWO_PI = 2.5066282746310002;
+/** Square of the share of a sum below which a term changes nothing: 1e-17. */
+const NOTHING = 1e-34;
 
 /** Probability that a standard normal variable is below a quantile, within about 1e-14 relative. */
 export function normalBelow(quantile: number): number {
@@ -14,19 +16,20 @@ export function normalBelow(quantile: number): number {
   if (z < -3) return normalTail(0 - z);
   if (z > 3) return 1 - normalTail(z);
   // 26.2.11: all terms have one sign, so nothing cancels within the series.
+  const square = z * z;
   let term = z;
   let sum = term;
-  for (let k = 3; k < 100; k += 2) {
-    term = (term * z * z) / k;
+  for (let k = 3; k < 100 && term * term > NOTHING * sum * sum; k += 2) {
+    term = (term * square) / k;
     sum += term;
   }
   return 0.5 + (exponential((-z * z) / 2) / SQRT_TWO_PI) * sum;
 }
 
-/** 26.2.14, the continued fraction of the upper tail, from far out inwards; for z from 3 upwards. */
+/** 26.2.14, the continued fraction of the upper tail, from far out inwards; for z from 3 upwards. The farther out, the fewer terms. */
 function normalTail(z: number): number {
   let denominator = toFloat(z);
-  for (let k = 60; k >= 1; k--) denominator = z + k / denominator;
+  for (let k = Math.floor(10 + 450 / (z * z)); k >= 1; k--) denominator = z + k / denominator;
   return exponential((-z * z) / 2) / SQRT_TWO_PI / denominator;
 }
 

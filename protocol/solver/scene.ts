@@ -1,7 +1,7 @@
 /**
  * A machine before its readings: where they can be taken, what each is made of, and what is known with nothing read.
  *
- * The unknowns are the height at every place of a blade that may be read (floor, offset and gain in it), bend and shaft of
+ * The unknowns are the height at every place of a blade that may be read (floor, offset, gain and heading habit in it), bend and shaft of
  * every spindle, the seating in hand, the clamping in hand of every blade end, and the measures, in this order.
  */
 import { evenNormals } from './acceptance';
@@ -13,6 +13,7 @@ import {
   addTip,
   BEND,
   captureVariance,
+  headingHabitAt,
   headingVarianceAt,
   PLANE,
   SHAFT,
@@ -184,7 +185,7 @@ export function sceneOf(options: SceneOptions): Scene {
     ownVariance,
     middle: all.middle,
     seatingPerClamping: options.seatingPerClamping,
-    prior: priorOf(model, options),
+    prior: priorOf(model, options, slopes),
     points: evenNormals(questions.length, options.points ?? POINTS),
     unread,
   };
@@ -202,7 +203,7 @@ function expectedSlopes(layout: Layout, widths: Widths, plane: ExpectedPlane): S
   return { x, y, varianceX: variance, varianceY: variance };
 }
 
-function priorOf(model: TipModel, options: SceneOptions): number[][] {
+function priorOf(model: TipModel, options: SceneOptions, slopes: Slopes): number[][] {
   const { widths, readings } = model;
   const spindles = model.layout.spindles.length;
   const rows: number[][] = [];
@@ -232,12 +233,14 @@ function priorOf(model: TipModel, options: SceneOptions): number[][] {
   const asFitted = options.taken.length > 0 ? { ...model, readings: options.taken } : model;
   for (const question of options.questions) rows.push(measureCoefficients(asFitted, question));
   const prior = products(rows);
+  const habit: number[] = [];
+  for (const station of model.stations) habit.push(headingHabitAt(model, station, slopes));
   for (let s = 0; s < readings.length; s++) {
     for (let t = 0; t <= s; t++) {
-      let floor = toFloat(model.covariance[s][t]);
-      if (s === t) floor -= ownPart(widths);
-      prior[s][t] = prior[s][t] + floor;
-      if (s !== t) prior[t][s] = prior[t][s] + floor;
+      let shared = model.covariance[s][t] + habit[s] * habit[t];
+      if (s === t) shared -= ownPart(widths);
+      prior[s][t] = prior[s][t] + shared;
+      if (s !== t) prior[t][s] = prior[t][s] + shared;
     }
   }
   for (let i = 0; i < drawn.length; i++) {

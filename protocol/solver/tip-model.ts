@@ -221,12 +221,16 @@ export interface Slopes {
 export function readingCovariance(model: TipModel, slopes: Slopes): number[][] {
   const { readings, stationOf } = model;
   const headingVariance: number[] = [];
-  for (const station of model.stations) headingVariance.push(headingVarianceAt(model, station, slopes));
+  const habit: number[] = [];
+  for (const station of model.stations) {
+    headingVariance.push(headingVarianceAt(model, station, slopes));
+    habit.push(headingHabitAt(model, station, slopes));
+  }
   const rows: number[][] = [];
   for (let i = 0; i < readings.length; i++) {
     const row: number[] = [];
     for (let j = 0; j <= i; j++) {
-      let value = model.covariance[i][j];
+      let value = model.covariance[i][j] + habit[stationOf[i]] * habit[stationOf[j]];
       if (stationOf[i] === stationOf[j] && sameSetting(readings[i], readings[j])) {
         value += headingVariance[stationOf[i]];
       }
@@ -251,6 +255,19 @@ export function headingVarianceAt(
   const unsure =
     slopes.varianceX[k] * station.sin * station.sin + slopes.varianceY[k] * station.cos * station.cos;
   return across * across + reach * reach * unsure + 0.75 * along * along;
+}
+
+/** By how much one standard deviation of the heading that all settings have alike shifts a reading at a station. */
+export function headingHabitAt(
+  { layout, widths }: Pick<TipModel, 'layout' | 'widths'>,
+  station: Station,
+  slopes: Slopes,
+): number {
+  const { headingHabitDeg } = widths;
+  if (headingHabitDeg === undefined) return toFloat(0);
+  const k = station.spindle;
+  const reach = layout.spindles[k].tipRadiusMm * headingHabitDeg * RADIANS_PER_DEGREE;
+  return reach * (slopes.y[k] * station.cos - slopes.x[k] * station.sin);
 }
 
 /** Variance of a single capture besides clamp, floor and heading: noise and the rounding of the wire. */

@@ -26,6 +26,18 @@ export const SEQUENCE_CASES: CasesByName = {
     },
     count: 6,
   },
+  varianceFactor: {
+    generate: (random) =>
+      plain([{ chiSquare: random.between(0, 50), degreesOfFreedom: integerBetween(random, 0, 20) }]),
+    count: 20,
+  },
+  widenedByMisfit: {
+    generate: (random) => {
+      const { layout, widths, questions } = readingTask(random);
+      return plain([solveTips(layout, readings(random, layout), widths, questions)]);
+    },
+    count: 10,
+  },
 };
 
 /** A machine of one or two spindles with places of its own, so that Lua finds its plan in a moment. */

@@ -37,6 +37,7 @@ const sources: ErrorSource[] = (
     ['offsetMm', assumed.offsetMm],
     ['gain', assumed.gain],
     ['headingDeg', assumed.headingDeg],
+    ['headingHabitDeg', assumed.headingHabitDeg ?? 0],
     ['seatingHeightMm', assumed.seatingHeightMm],
     ['seatingSlopeRad', assumed.seatingSlopeRad],
     ['spindleHeightMm', assumed.spindleHeightMm],
