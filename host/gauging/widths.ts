@@ -19,12 +19,17 @@ export const ASSUMED_WIDTHS = {
     reason: 'clamp seats on a worn edge; one value per clamping',
   },
   textureMm: { value: 0.1, unit: 'mm', source: 'assumed', reason: 'brushed concrete under a 1 mm spot' },
-  floorMm: { value: 1.0, unit: 'mm', source: 'assumed', reason: 'unsurveyed bay that looks flat' },
+  floorMm: {
+    value: 1.2,
+    unit: 'mm',
+    source: 'assumed',
+    reason: 'levels of a real slab, published: its lines stand so much (median) about their own slopes',
+  },
   floorLengthMm: {
     value: 1000,
     unit: 'mm',
     source: 'assumed',
-    reason: 'levels of a real slab, published: likeliest for about a metre',
+    reason: 'the same levels: likeliest for about a metre',
   },
   offsetMm: {
     value: 0.1,

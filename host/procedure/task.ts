@@ -229,6 +229,9 @@ function offerLevelling(state: JobState, assessment: Assessment): Task | undefin
 function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
   const { decision } = assessment.result;
   const readyToTighten = setting.stage === 'after turning';
+  const diagnosis =
+    decision === 'undecided' && isDiagnosis(state, setting) ? settleUndecided(state, setting) : undefined;
+  if (diagnosis !== undefined) return diagnosis;
   if (pathOf(state).levels && decision !== 'pass' && turningHelps(state, assessment)) {
     const turn = nextTurn(state, setting, assessment);
     if (turn !== undefined) return turn;
@@ -236,6 +239,11 @@ function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment)
   const goOn = decision === 'undecided' ? settleUndecided(state, setting) : undefined;
   if (goOn !== undefined) return goOn;
   return readyToTighten ? { do: 'tighten' } : undefined;
+}
+
+/** Whoever asks for the full sequence wants to know how the machine came: it is seated once more before it is turned. */
+function isDiagnosis(state: JobState, setting: Setting): boolean {
+  return state.sequence === 'full' && setting.stage === 'arrival' && setting.seatings.length === 1;
 }
 
 /** The reading that would settle the result soonest, or another seating of the deck; both only so often. */

@@ -44,6 +44,16 @@ function best(lengthMm: number): number {
   return Math.max(...sds.flatMap((sd) => roughs.map((rough) => evidence(sd, lengthMm, rough))));
 }
 
+test('the unevenness that is assumed is that of its lines about their own slopes, median, to a tenth', () => {
+  const deviations = lines.map((levels) => {
+    const columns = [levels.map(() => 1), levels.map((_, i) => i)];
+    const fit = solve(absorb(noInformation(2), { columns, observed: levels, logScale: 0 }));
+    return Math.sqrt(fit.sumOfSquares / fit.degreesOfFreedom);
+  });
+  const median = deviations.sort((a, b) => a - b)[2] ?? NaN;
+  expect(Math.abs(median - ASSUMED_WIDTHS.floorMm.value)).toBeLessThan(0.1);
+});
+
 test('the length that is assumed is the likeliest of its neighbours, and far likelier than half a metre or less', () => {
   const assumed = best(ASSUMED_WIDTHS.floorLengthMm.value);
   for (const lengthMm of [500, 700, 1400, 2000]) expect(best(lengthMm)).toBeLessThan(assumed);
