@@ -2,6 +2,8 @@
 import { listProfiles } from '../../host/machines/load';
 import type { MachineProfile } from '../../host/machines/profile';
 import type { Population } from '../../host/simulation/population';
+import { seededRandom } from '../../host/simulation/random';
+import { assumedShop } from './assumed-shop';
 import { directJob, type DirectJob, type SolvedStage } from './direct-job';
 
 export interface CampaignOptions {
@@ -43,7 +45,8 @@ export function levellingCampaign({ jobs, seed, ratioSd, population }: CampaignO
   for (let i = 0; i < jobs; i += 1) {
     const profile = profiles[i % profiles.length];
     if (profile === undefined) throw new Error('no profiles');
-    const job = directJob(seed + i, profile, { ratioSd, sequence: 'quick', ...population });
+    const shop = assumedShop(seededRandom(seed + i).split('assumed'));
+    const job = directJob(seed + i, profile, { ...shop, ratioSd, sequence: 'quick', ...population });
     const arrival = job.stages[0];
     if (arrival === undefined) throw new Error('a job without arrival readings');
     for (const name of ['level', 'rake', 'cut height'] as const)
