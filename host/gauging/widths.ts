@@ -20,16 +20,16 @@ export const ASSUMED_WIDTHS = {
   },
   textureMm: { value: 0.1, unit: 'mm', source: 'assumed', reason: 'brushed concrete under a 1 mm spot' },
   floorMm: {
-    value: 1.2,
+    value: 1.0,
     unit: 'mm',
     source: 'assumed',
-    reason: 'levels of a real slab, published: its lines stand so much (median) about their own slopes',
+    reason: 'unsurveyed bay that looks flat: as the flattest line of a real slab whose levels were published',
   },
   floorLengthMm: {
     value: 1000,
     unit: 'mm',
     source: 'assumed',
-    reason: 'the same levels: likeliest for about a metre',
+    reason: 'the same levels are likeliest for about a metre',
   },
   offsetMm: {
     value: 0.1,
