@@ -4,6 +4,7 @@ import {
   judge,
   solveTips,
   turnInSteps,
+  varianceFactor,
   widenedByMisfit,
   type Widths,
 } from '../../protocol/solver';
@@ -16,7 +17,7 @@ import { assumedValues, assumedWidths } from '../procedure/assumed-values';
 import { stageText, columns } from '../terminal/stage-text';
 import { faultView } from '../views/fault-view';
 import { skirtGapOf } from '../views/skirt-gap';
-import { assumedView, beyondTurning, measureRows } from '../views/stage-view';
+import { assumedView, beyondTurning, measureRows, scatterView } from '../views/stage-view';
 import { swathOf } from '../views/swath';
 import { headingText, turnText } from '../views/words';
 import { print, printJson, readIn } from './output';
@@ -65,6 +66,7 @@ export function solve(file: string, options: SolveOptions): Promise<number> {
   const explained = explainFaults(layoutOf(profile), readings, widths, questions, solution);
   const besides = {
     ...assumedView(result, assumedValues(widths, assumed, decide)),
+    ...scatterView({ scatter: Math.sqrt(varianceFactor(solution)) }),
     faults: faultView(profile, shown, explained),
     cannotMend: beyondTurning(profile, result),
   };

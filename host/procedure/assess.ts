@@ -5,6 +5,7 @@ import {
   linearise,
   solveTips,
   turnInSteps,
+  varianceFactor,
   widenedByMisfit,
   type Faults,
   type Hanging,
@@ -41,6 +42,8 @@ import {
 export interface Assessment {
   readonly readings: readonly TipReadingOfJob[];
   readonly solution: Solution;
+  /** So many times as large as their widths give them are all uncertainties, because the readings scatter so much: at least 1. */
+  readonly scatter: number;
   /** The readings disagree with the survey of the bay, which therefore was not used. */
   readonly surveyDisagrees: boolean;
   readonly result: Judgement;
@@ -107,6 +110,7 @@ function assessment(
   return {
     readings,
     solution,
+    scatter: Math.sqrt(varianceFactor(plain)),
     surveyDisagrees,
     result,
     assumed: once(() => assumedValues(widths, assumedWidths(state.plate), decide)),

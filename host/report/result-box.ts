@@ -1,7 +1,7 @@
 /** The result in one word that reads across a counter, how sure it is, and what holds it back. */
 import type { SheetView } from '../views/sheet-view';
 import { cannotMendText } from '../views/fault-view';
-import { atLeast, RESULT_WORDS } from '../views/words';
+import { atLeast, RESULT_WORDS, scatterText } from '../views/words';
 import { drawSign } from './measure-table';
 import { CONTENT_WIDTH, INK, leading, MARGIN, SMALL, type Paper } from './paper';
 
@@ -72,6 +72,7 @@ export function sayings(view: SheetView): string[] {
           `Rests on assumed values${last.restsOn.length === 0 ? '' : ` (${last.restsOn.join(', ')})`}: with their widths doubled it is no longer a ${RESULT_WORDS[last.decision]}.`,
         ]
       : []),
+    ...(last.scatter === undefined ? [] : [`The ${scatterText(last.scatter)}.`]),
     ...last.cannotMend.map((name) => `${cannotMendText(name)}.`),
     ...(atFault.length === 0 ? [] : [`At fault: ${atFault.join('; ')}. Sizes and what to do: page 2.`]),
     ...readingsSay,

@@ -1,6 +1,6 @@
 /** A stage, a turn, a job as lines of text for a terminal of 100 columns. */
 import type { StageView } from '../views/stage-view';
-import { atLeast, headingText, limitsText, measuredText, RESULT_WORDS } from '../views/words';
+import { atLeast, headingText, limitsText, measuredText, RESULT_WORDS, scatterText } from '../views/words';
 import { cannotMendText, faultLines } from '../views/fault-view';
 
 type Shown = Pick<
@@ -9,6 +9,7 @@ type Shown = Pick<
   | 'jointProbability'
   | 'restsOnAssumedValues'
   | 'restsOn'
+  | 'scatter'
   | 'measures'
   | 'faults'
   | 'cannotMend'
@@ -22,6 +23,7 @@ export function stageText(title: string, view: Shown): string[] {
   return [
     `${title}: ${RESULT_WORDS[view.decision].toUpperCase()}${assumed}; all limits kept with a probability of ${atLeast(view.jointProbability)}`,
     ...columns([['measure', 'value ± U (k = 2)', 'limits', ''], ...rows]).map((line) => `  ${line}`),
+    ...(view.scatter === undefined ? [] : [`  ${scatterText(view.scatter)}`]),
     ...view.cannotMend.map((name) => `  ${cannotMendText(name)}`),
     ...faultLines(view.faults).map((line) => `  ${line}`),
     ...(view.turningLines ?? []).map((line) => `  ${line}`),

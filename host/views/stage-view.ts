@@ -46,6 +46,8 @@ export interface StageView {
   readonly restsOnAssumedValues: boolean;
   /** Assumed values whose doubling alone changes it; none when only all together do. */
   readonly restsOn: readonly string[];
+  /** The readings scatter so many times as much as their widths allow, and every uncertainty is as much larger; left out below 1.05. */
+  readonly scatter?: number;
   /** What is wrong besides the adjusters. */
   readonly faults: FaultView;
   /** Measures outside their limits that no turning mends. */
@@ -76,6 +78,7 @@ export function stageView(state: JobState, setting: Setting, assessment: Assessm
     decision: result.decision,
     jointProbability: result.jointProbability,
     ...assumedView(result, assessment.assumed()),
+    ...scatterView(assessment),
     faults: faultView(
       state.profile,
       assessment.readings.map((r) => ({ target: r.target, number: r.number })),
@@ -121,6 +124,12 @@ export function assumedView(
     restsOnAssumedValues: decision !== 'undecided' && doubled !== decision,
     restsOn: decision === 'undecided' ? [] : decisive.map((name) => WIDTH_WORDS[name]),
   };
+}
+
+const SCATTER_WORTH_SAYING = 1.05;
+
+export function scatterView({ scatter }: { readonly scatter: number }): Pick<StageView, 'scatter'> {
+  return scatter < SCATTER_WORTH_SAYING ? {} : { scatter };
 }
 
 /** A bend that is outside its limits: replacing a part mends it, turning an adjuster does not. */

@@ -216,3 +216,8 @@ function withMinus(number: string): string {
 export function opposite(rotation: 'clockwise' | 'counter-clockwise'): 'clockwise' | 'counter-clockwise' {
   return rotation === 'clockwise' ? 'counter-clockwise' : 'clockwise';
 }
+
+/** That the readings scatter more than their widths allow. */
+export function scatterText(scatter: number): string {
+  return `readings scatter ${scatter.toFixed(1)} times as much as their assumed widths allow: every ± is as much larger`;
+}
