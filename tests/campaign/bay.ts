@@ -14,6 +14,7 @@ import { changedFloor } from '../../host/simulation/floor-survey';
 import { POPULATION, type Population } from '../../host/simulation/population';
 import { seededRandom } from '../../host/simulation/random';
 import type { Shop } from '../../host/simulation/shop';
+import { assumedShop } from './assumed-shop';
 import { directJob } from './direct-job';
 
 /** The day of every survey and every job here. */
@@ -84,7 +85,8 @@ export function bayCampaign({
   for (let i = 0; i < jobs; i += 1) {
     const profile = profiles[i % profiles.length];
     if (profile === undefined) throw new Error('no profiles');
-    const job = directJob(seed + i, profile, { ...population, arrivalOnly: true });
+    const shop = { ...assumedShop(seededRandom(seed + i).split('assumed')), ...population };
+    const job = directJob(seed + i, profile, { ...shop, arrivalOnly: true });
     const stage = job.stages[0];
     const setting = job.state.settings[0];
     if (stage === undefined || setting === undefined) throw new Error('nothing was read');

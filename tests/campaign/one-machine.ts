@@ -121,14 +121,19 @@ export async function runMachine(machine: Machine): Promise<Row> {
   }
 }
 
-/** The job without firmware and byte stream. */
-export function jobOf(machine: Machine, sequence: Sequence): DirectJob {
+/** The job without firmware and byte stream; up to the first turning only, when so asked. */
+export function jobOf(
+  machine: Machine,
+  sequence: Sequence,
+  until: { readonly untilTurning?: true } = {},
+): DirectJob {
   const { profile, seed, survey } = machine;
   return directJob(seed, profile, {
     ...machine.shop,
     faults: [...machine.wear, ...machine.faults],
     fixture: machine.fixture,
     sequence,
+    ...until,
     ...(survey === undefined ? {} : { bay: (shop) => surveyedBay(profile, shop.floor, survey, seed) }),
   });
 }

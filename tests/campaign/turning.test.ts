@@ -27,7 +27,8 @@ it('the same after jobs on other machines of the model: one round', { timeout: 1
 });
 
 it('live, ratios 25 % off, a deck that sticks: one round', { timeout: 120_000 }, () => {
-  const figures = liveCampaign({ jobs: 54, seed: 13, ratioSd: 0.25, frictionMm: 0.4 });
+  const figures = liveCampaign({ jobs: 162, seed: 13, ratioSd: 0.25, frictionMm: 0.4 });
   console.log(liveText('live', figures).join('\n'));
-  expect(figures.insideAfterOneRound / figures.turned).toBeGreaterThanOrEqual(0.96);
+  // The bar is 98 %; two and a half standard errors of 162 machines are 2.7 %.
+  expect(figures.insideAfterOneRound / figures.turned).toBeGreaterThanOrEqual(0.953);
 });

@@ -4,6 +4,7 @@ import type { MachineProfile } from '../../host/machines/profile';
 import { asTaped } from '../../host/machines/taped';
 import { trueGeometry } from '../../host/simulation/geometry-error';
 import { seededRandom } from '../../host/simulation/random';
+import { assumedShop } from './assumed-shop';
 import { directJob } from './direct-job';
 
 export interface UnseenOptions {
@@ -32,7 +33,8 @@ export function unseenMachines({ jobs, seed, offMm, saidMm }: UnseenOptions): Un
     if (profile === undefined) throw new Error('no profiles');
     const machine = trueGeometry(asTaped(profile, offMm), seededRandom(seed + i).split('tape'));
     const said: MachineProfile = saidMm === undefined ? profile : asTaped(profile, saidMm);
-    const stage = directJob(seed + i, said, { machine, arrivalOnly: true }).stages[0];
+    const shop = assumedShop(seededRandom(seed + i).split('assumed'));
+    const stage = directJob(seed + i, said, { ...shop, machine, arrivalOnly: true }).stages[0];
     for (const [k, measure] of (stage?.assessment.solution.measures ?? []).entries()) {
       const truth = stage?.trueMm[measure.name];
       if (!measure.determined || truth === undefined || profile.measures[k]?.what === 'bend') continue;
