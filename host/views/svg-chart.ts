@@ -6,6 +6,8 @@ export interface Chart {
   readonly x: Axis;
   readonly y: Axis;
   readonly series: readonly Series[];
+  /** Where curves leave room for the names; left out: at the top. */
+  readonly legend?: 'bottom';
 }
 
 export interface Axis {
@@ -34,7 +36,8 @@ const TOP = 40;
 const BOTTOM = 56;
 const LEGEND_LINE = 18;
 
-export function svgChart({ title, xLabel, yLabel, x, y, series }: Chart): string {
+export function svgChart({ title, xLabel, yLabel, x, y, series, legend }: Chart): string {
+  const legendTop = legend === 'bottom' ? HEIGHT - BOTTOM - 12 - series.length * LEGEND_LINE : TOP + 12;
   const across = (value: number) => LEFT + ((value - x.from) / (x.to - x.from)) * (WIDTH - LEFT - RIGHT);
   const up = (value: number) =>
     HEIGHT - BOTTOM - ((value - y.from) / (y.to - y.from)) * (HEIGHT - TOP - BOTTOM);
@@ -73,7 +76,7 @@ export function svgChart({ title, xLabel, yLabel, x, y, series }: Chart): string
           ),
     ),
     ...series.flatMap((s, i) => {
-      const at = TOP + 12 + i * LEGEND_LINE;
+      const at = legendTop + i * LEGEND_LINE;
       const dash = s.dash === '' ? '' : ` stroke-dasharray="${s.dash}"`;
       return [
         `<line x1="${WIDTH - 232}" y1="${at - 4}" x2="${WIDTH - 204}" y2="${at - 4}" stroke="${s.colour}" stroke-width="2"${dash}/>`,
