@@ -22,7 +22,8 @@ export function turnLines(view: SheetView): string[] {
   const rounds = view.stages.filter((s) => s.turned.length > 0);
   return rounds.flatMap((stage, i) =>
     stage.turned.map(
-      (t) => `${rounds.length > 1 ? `round ${i + 1}, ` : ''}${turnedText(view.profile, t.adjuster, t.turns)}`,
+      (t) =>
+        `${rounds.length > 1 ? `round ${i + 1}, ` : ''}${turnedText(view.profile, t.adjuster, t.turns)}${t.live === true ? ' (about: by the live height)' : ''}`,
     ),
   );
 }

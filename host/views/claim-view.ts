@@ -6,7 +6,6 @@ import type { ClaimField } from '../ledger/events';
 import { assess } from '../procedure/assess';
 import type { JobState, Setting } from '../procedure/state';
 import { faultView } from './fault-view';
-import { turnedText } from './words';
 
 /** Texts to choose from; none where only a person knows. */
 export function claimOffers(state: JobState, field: ClaimField): readonly string[] {
@@ -43,12 +42,14 @@ function causes(state: JobState): string[] {
   ];
 }
 
-function corrections(state: JobState): string[] {
-  const done = state.settings.flatMap((setting) => [
-    ...replaced(setting),
-    ...setting.turned.map((t) => turnedText(state.profile, t.adjuster, t.turns)),
-    ...(setting.tightened ? ['lock nuts tightened'] : []),
-  ]);
+/** Which parts and which adjusters; how far each was turned stands on the record besides. */
+function corrections({ settings }: JobState): string[] {
+  const turned = new Set(settings.flatMap((s) => s.turned.map((t) => t.adjuster)));
+  const done = [
+    ...settings.flatMap(replaced),
+    ...(turned.size === 0 ? [] : [`adjusters turned: ${[...turned].join(', ')}`]),
+    ...(settings.some((s) => s.tightened) ? ['lock nuts tightened'] : []),
+  ];
   return [done.length === 0 ? 'nothing was changed' : done.join('; ')];
 }
 
