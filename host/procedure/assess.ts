@@ -241,10 +241,17 @@ function toSolverReading(state: JobState, reading: TipReadingOfJob): TipReading 
     refitted: target.refitted === true,
     seating: target.seating,
     placement: target.placement,
+    instrument: instrumentOf(state, reading),
     heightMm: heightMm(state, reading) - stackMm - shimRiseMm(state, target),
     standardErrorMm:
       reading.by === 'ruler' ? reading.expandedMm / 2 : standardErrorMm(reading.calibration, reading.capture),
   };
+}
+
+/** Fixtures count in the order in which they joined; a ruler is one more. */
+function instrumentOf({ fixtures }: JobState, { fixtureId }: SoundReading): number {
+  const at = fixtures.findIndex((f) => f.identity.fixtureId === fixtureId);
+  return at < 0 ? fixtures.length : at;
 }
 
 /** A ruler stands on the floor and has no zero of the day: what it may be off is all in its U. */

@@ -82,6 +82,8 @@ export interface TipReading {
   readonly seating: number;
   /** Number of the clamping: captures with the same number share one clamping. */
   readonly placement: number;
+  /** Which fixture read it: those of one share its zero. Left out: the first, 0. */
+  readonly instrument?: number;
   /** Height of the cutting edge over the floor under the spot, as read. */
   readonly heightMm: number;
   /** Standard error of that mean: the part that falls with repeats. */

@@ -198,7 +198,7 @@ export function designColumns(model: TipModel): number[][] {
     row[seat] = toFloat(widths.seatingHeightMm);
     row[seat + 1] = widths.seatingSlopeRad * (station.xMm - model.middle.xMm);
     row[seat + 2] = widths.seatingSlopeRad * (station.yMm - model.middle.yMm);
-    row[size - 3] = toFloat(widths.offsetMm);
+    if (instrumentOf(reading) === 0) row[size - 3] = toFloat(widths.offsetMm);
     row[gainAt(model)] = widths.gain * (reading.heightMm - toFloat(widths.heightReferenceMm));
     for (let j = 0; j < size; j++) columns[j][i] = row[j]!;
   }
@@ -284,6 +284,7 @@ function steadyCovariance(
 ): number[][] {
   const placement = toFloat(widths.placementMm) * widths.placementMm;
   const texture = toFloat(widths.textureMm) * widths.textureMm;
+  const offset = toFloat(widths.offsetMm) * widths.offsetMm;
   const rows: number[][] = [];
   for (let i = 0; i < readings.length; i++) {
     const reading = readings[i];
@@ -294,12 +295,19 @@ function steadyCovariance(
       let value = s > t ? floor[s][t] : floor[t][s];
       if (reading.placement === readings[j].placement) value += placement;
       if (sameSpot(stations[s].spot, stations[t].spot) && sameTexture(reading, readings[j])) value += texture;
+      // The first fixture's zero is an unknown of its own; that of another is marginalised like a clamping's error.
+      const other = instrumentOf(reading);
+      if (other !== 0 && other === instrumentOf(readings[j])) value += offset;
       row.push(value);
     }
     row[i] = row[i] + captureVariance(reading.standardErrorMm);
     rows.push(row);
   }
   return rows;
+}
+
+function instrumentOf({ instrument }: TipReading): number {
+  return instrument ?? 0;
 }
 
 function sameSetting(a: TipReading, b: TipReading): boolean {

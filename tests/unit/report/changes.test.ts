@@ -162,7 +162,7 @@ describe('names', () => {
     const technician = 'Zoe\u0308 Šťastná, Łukasz 山田 🙂';
     const [first = '', second = ''] = await textsOf({
       ...inventedView(),
-      technician,
+      technicians: [technician],
       workOrder: 'A\nB\t\u0007',
     });
     expect(first).toContain('Zoë Š¿astná, ¿ukasz ¿¿ ¿');

@@ -322,3 +322,32 @@ test('a leave-one-out residual is what the solver predicts without that reading'
     expect(residual.standardised).toBeCloseTo((heightMm - valueMm) / deviation, 5);
   }
 });
+
+describe('two fixtures', () => {
+  // Left is read by one fixture and right by the other: GUM 5.1.2, the variances of two independent zeros add up; one zero
+  // for both cancels.
+  const zeros: Widths = { ...nothing, offsetMm: 0.2, spindleHeightMm: 5 };
+  const level: MeasureQuestion = {
+    ...{ what: 'tips', name: 'level', ...limits },
+    terms: [
+      { spindle: 0, headingDeg: 90, weight: 1 },
+      { spindle: 2, headingDeg: -90, weight: -1 },
+    ],
+  };
+  const read = (instrumentOfRight: number): TipReading[] =>
+    [0, 1, 2].flatMap((spindle) =>
+      [90, -90, 0].map((heading) => ({
+        ...at(spindle, heading),
+        standardErrorMm: 0,
+        instrument: spindle === 2 ? instrumentOfRight : 0,
+      })),
+    );
+
+  test('the zero of one cancels in level, the zeros of two do not', () => {
+    const uMm = (instrument: number) =>
+      measure(solveTips(three, read(instrument), zeros, [level]), 'level').uMm;
+    expect(uMm(0)).toBeLessThan(0.001);
+    expect(uMm(1)).toBeGreaterThan(0.1);
+    expect(uMm(1)).toBeLessThan(0.2 * Math.SQRT2 + 0.001);
+  });
+});
