@@ -18,7 +18,7 @@ export interface Outbox {
   sendFresh(message: Message): void;
   /** Announces every kept capture from `number` on. */
   announceFrom(number: number): void;
-  /** Hands as much as it takes to the stream. */
+  /** Hands what waits to the stream, as much as it takes, but only one capture. */
   flush(journal: Journal | undefined): void;
 }
 
@@ -53,7 +53,8 @@ export function createOutbox(stream: ByteStream): Outbox {
         if (!stream.write(afterNoise(frames[0]))) return;
         frames.shift();
       }
-      while (announceNext !== undefined && journal !== undefined) {
+      // One at a time: reading a full journal takes longer than samples and the watchdog wait.
+      if (announceNext !== undefined && journal !== undefined) {
         const number: number | undefined = journal.firstFrom(announceNext);
         const frame = number === undefined ? undefined : journal.contentOf(number);
         if (number === undefined || frame === undefined) {

@@ -30,12 +30,28 @@ export async function openSimulatedBay(options: {
   const { seed, profile, population, faults = [], fixtureId, ways } = options;
   const shop = createShop({ seed, profile, body: EXAMPLE_BODY, faults, ...population });
   const fixture = await createSimulatedFixture({ world: shop, body: EXAMPLE_BODY, seed, fixtureId });
-  const time = runTime(fixture);
+  const { hands, stop } = workInTime(shop, fixture, ways);
   const close = () => {
-    time.stop();
+    stop();
     fixture.close();
   };
-  return { shop, fixture, hands: simulatedHands(shop, time, ways), close };
+  return { shop, fixture, hands, close };
+}
+
+/** A fixture whose time passes only as it is told. */
+export interface FixtureInTime {
+  readonly nowUs: number;
+  advance(us: number): void;
+}
+
+/** Lets time pass, from now until `stop`, for a technician in this shop with any fixture that lies in it. */
+export function workInTime(
+  shop: Shop,
+  fixture: FixtureInTime,
+  ways?: Ways,
+): { readonly hands: Hands; readonly stop: () => void } {
+  const time = runTime(fixture);
+  return { hands: simulatedHands(shop, time, ways), stop: () => time.stop() };
 }
 
 interface RunningTime {
@@ -53,7 +69,7 @@ const MOST_TRIES = 4;
 const STEP_US = 20_000;
 
 /** Lets simulated time run as fast as this computer can, giving way to the serial stream after every step. */
-function runTime(fixture: SimulatedFixture): RunningTime {
+function runTime(fixture: FixtureInTime): RunningTime {
   let running = true;
   const waiting: { readonly elapsedMs: () => number; readonly done: () => void }[] = [];
   const turn = () => {

@@ -1,7 +1,23 @@
 /** What goes wrong on the board: each ends in a numbered fault with the laser off, and the host is told. */
 import { describe, expect, it } from 'vitest';
-import type { Body } from '../../protocol/wire';
-import { CANNOT_RUN, ORDER, currentImage, imageWith, named, until, workbench } from './workbench';
+import type { Body, Message } from '../../protocol/wire';
+import type { NumberedError } from '../../host/errors/errors';
+import { openJournal } from '../../firmware/sensing/journal';
+import { createMemoryPart as createMemoryDriver } from '../../firmware/drivers/memory';
+import { createPartsBus } from '../../host/simulation/parts/bus';
+import { createMemoryPart } from '../../host/simulation/parts/memory';
+import { crc32c, encodeFrame } from '../../protocol/wire';
+import { speaker } from './power-cuts';
+import {
+  CANNOT_RUN,
+  ORDER,
+  currentImage,
+  factoryMemory,
+  imageWith,
+  named,
+  until,
+  workbench,
+} from './workbench';
 import type { Workbench } from './workbench';
 
 /** Of `status.resetCause` and `status.faults`, as the specification numbers them. */
@@ -97,8 +113,8 @@ describe.skipIf(CANNOT_RUN !== undefined)(named('faults of the parts'), suite, (
     const bench = await workbench();
     const { fixture } = bench;
     await ready(bench);
-    const errors: number[] = [];
-    const link = await bench.link({ listeners: { error: (error) => errors.push(error.number) } });
+    const errors: NumberedError[] = [];
+    const link = await bench.link({ listeners: { error: (error) => errors.push(error) } });
     const status = (): Promise<Body<'status'>> => bench.within(link.request('report-status', {}));
     const arm = () => bench.within(link.request('arm', { ...ORDER, liveHz: 0 }));
     const faults: [() => void, () => void, number][] = [
@@ -111,7 +127,10 @@ describe.skipIf(CANNOT_RUN !== undefined)(named('faults of the parts'), suite, (
       expect(fixture.laserOn).toBe(true);
       fail();
       await bench.run(300);
-      expect(errors.at(-1)).toBe(number);
+      expect(errors.at(-1)?.number).toBe(number);
+      // What the host shows: what is the matter, and what to do.
+      expect(errors.at(-1)?.message).toMatch(/^E\d+: \w.* \w/);
+      expect(errors.at(-1)?.nextStep).toMatch(/unplug/);
       expect(fixture.laserOn).toBe(false);
       expect((await status()).faults).not.toBe(0);
       await expect(arm()).rejects.toMatchObject({ number });
@@ -119,6 +138,21 @@ describe.skipIf(CANNOT_RUN !== undefined)(named('faults of the parts'), suite, (
       await bench.run(1300);
       expect(await status()).toMatchObject({ faults: 0, phase: 1 });
     }
+    // The memory is only spoken to when there is something to keep: its loss costs the capture, and says so.
+    await arm();
+    fixture.break('memory');
+    await bench.within(link.request('capture', {}));
+    await bench.within(
+      until(() => errors.at(-1)?.number === 108),
+      9000,
+    );
+    await bench.run(20);
+    expect(fixture.laserOn).toBe(false);
+    await expect(arm()).rejects.toMatchObject({ number: 108 });
+    fixture.repair('memory');
+    await bench.run(1300);
+    expect(await status()).toMatchObject({ faults: 0, phase: 1, unacknowledged: 0 });
+    expect(bench.captures).toEqual([]);
     // A part that was cut off in the middle of a byte lets go after a few clocks: nobody notices but for the pause.
     await arm();
     fixture.holdBus(6);
@@ -129,4 +163,101 @@ describe.skipIf(CANNOT_RUN !== undefined)(named('faults of the parts'), suite, (
     await bench.within(link.close());
     expect(fixture.complaints).toEqual([]);
   });
+
+  it('starts without its memory, says so, and comes back with it', async () => {
+    const bench = await workbench();
+    const { fixture } = bench;
+    fixture.break('memory');
+    fixture.powerCycle();
+    await ready(bench);
+    const received: Message[] = [];
+    const wire = await speaker(bench, (message) => received.push(message));
+    expect(await wire('identify', {})).toMatchObject({ bootCount: 0 });
+    await bench.run(100);
+    expect(await wire('report-status', {})).toMatchObject({ phase: 4, faults: 2 ** 8, laserOn: 0 });
+    expect(await wire('arm', ORDER)).toMatchObject({ code: 108 });
+    expect(await wire('resend', {})).toMatchObject({ code: 108 });
+    fixture.repair('memory');
+    await bench.run(1500);
+    expect(await wire('report-status', {})).toMatchObject({ phase: 1, faults: 0 });
+    expect(await wire('read-calibration', { headPosition: 1 })).toMatchObject({ headPosition: 1 });
+    expect(fixture.laserLit).toBe(0);
+  });
+
+  it('out of range: no capture, and after 30 s error 104 that names the reason', async () => {
+    // Ten samples a second are enough to see nothing.
+    const bench = await workbench({ lateWakeUs: 100_000 });
+    await ready(bench);
+    await bench.run(3000);
+    const errors: NumberedError[] = [];
+    const link = await bench.link({ listeners: { error: (error) => errors.push(error) } });
+    bench.scene = { ...bench.scene, distanceMm: undefined };
+    await bench.within(link.request('arm', { ...ORDER, liveHz: 0 }));
+    await bench.within(link.request('capture', {}));
+    await bench.within(
+      until(() => errors.length > 0),
+      32_000,
+    );
+    expect(errors[0]).toMatchObject({ number: 104 });
+    expect(errors[0]?.message).toContain('out of range');
+    expect(bench.captures).toEqual([]);
+    await bench.within(link.request('disarm', {}));
+    expect(bench.fixture.laserOn).toBe(false);
+    await bench.within(link.close());
+  });
+
+  it('a full journal refuses with 105, is read in time at the start, and is fetched whole', async () => {
+    const memory = await fullMemory();
+    const bench = await workbench({ memory });
+    const { fixture } = bench;
+    await ready(bench);
+    const answers: Message[] = [];
+    const wire = await speaker(bench, (message) => answers.push(message));
+    expect(await wire('report-status', {})).toMatchObject({ unacknowledged: 64, journalFree: 0 });
+    // The request waited for the end of phase starting, which the specification allows 1 s.
+    expect(fixture.nowUs).toBeLessThan(1_000_000);
+    await wire('arm', { ...ORDER, liveHz: 0 });
+    expect(await wire('capture', {})).toMatchObject({ code: 105 });
+    bench.scene = { ...bench.scene, buttonDown: true };
+    await bench.run(100);
+    bench.scene = { ...bench.scene, buttonDown: false };
+    await bench.within(until(() => answers.some((m) => m.name === 'error' && m.sequence === 0)));
+    await wire('disarm', {});
+    expect(fixture.laserOn).toBe(false);
+    fixture.powerCycle();
+    await ready(bench);
+    const link = await bench.link();
+    await bench.within(
+      until(() => bench.captures.length === 64),
+      9000,
+    );
+    await bench.run(200);
+    expect(bench.captures.map((capture) => capture.capture)).toEqual(
+      Array.from({ length: 64 }, (_, i) => i + 1),
+    );
+    expect(await bench.within(link.request('report-status', {}))).toMatchObject({
+      unacknowledged: 0,
+      journalFree: 64,
+    });
+    await bench.within(link.close());
+  });
 });
+
+/** What 64 captures leave that nobody fetched. */
+async function fullMemory(): Promise<Uint8Array> {
+  const content = await factoryMemory();
+  const opening = openJournal(createMemoryDriver(createPartsBus([createMemoryPart(content)])), crc32c);
+  let journal = opening.proceed();
+  while (journal === 'more') journal = opening.proceed();
+  if (journal === 'unreachable') throw new Error('no memory');
+  for (let capture = 1; capture <= 64; capture++)
+    journal.keep(encodeFrame({ name: 'captured', sequence: 0, body: { ...SOME_CAPTURE, capture } }));
+  return content;
+}
+
+const SOME_CAPTURE: Body<'captured'> = {
+  ...{ capture: 0, bootCount: 1, uptimeMs: 1000, job: 12, step: 3, purpose: 0, trigger: 0, headPosition: 0 },
+  ...{ calibrationVersion: 1, samples: 40, countsMean: 4_000_000, countsSd: 9000, drift: 0 },
+  ...{ gravityX: 1, gravityY: 1, gravityZ: 1_000_000, turned: 0, temperature: 2100, waitedMs: 200 },
+  ...{ distance: 90_000, height: 60_000 },
+};

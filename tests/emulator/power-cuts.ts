@@ -110,7 +110,7 @@ export async function whatIsWrongAfter({ content, told }: Cut): Promise<string[]
 type Ask = <N extends MessageName>(name: N, body: Body<N>) => Promise<unknown>;
 
 /** Speaks with the fixture frame by frame: the real link would acknowledge by itself. Resolves with the reply's body. */
-async function speaker(bench: Workbench, onMessage: (message: Message) => void): Promise<Ask> {
+export async function speaker(bench: Workbench, onMessage: (message: Message) => void): Promise<Ask> {
   const reader = createFrameReader();
   const port = await bench.within(bench.fixture.openPort());
   const replies = new Map<number, unknown>();

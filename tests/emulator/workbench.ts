@@ -47,6 +47,8 @@ export interface Workbench {
   readonly timers: Timers;
   /** Captures that a link of `link()` took in, in order. */
   readonly captures: Body<'captured'>[];
+  /** Lets time pass for both, at once: what the host reads it only hears afterwards. */
+  pass(us: number): void;
   /** Lets time pass for both. */
   run(ms: number): Promise<void>;
   /** Lets time pass until the promise is settled, at most so long. */
@@ -61,7 +63,7 @@ const SEED = 5;
 let fromFactory: Uint8Array | undefined;
 
 /** What the factory leaves in the memory, written by the same firmware in the simulated fixture, where it takes no time. */
-async function factoryMemory(): Promise<Uint8Array> {
+export async function factoryMemory(): Promise<Uint8Array> {
   if (fromFactory === undefined) {
     const fixture = await createSimulatedFixture({
       world: { sceneAt: () => LEVEL_SCENE },
@@ -101,6 +103,7 @@ export async function workbench(
         };
       },
     },
+    pass,
     run: async (ms) => {
       const endUs = bench.fixture.nowUs + ms * 1000;
       while (bench.fixture.nowUs < endUs) await slice();
@@ -128,13 +131,17 @@ export async function workbench(
       ),
   };
 
-  async function slice(): Promise<void> {
-    bench.fixture.advance(sliceUs);
+  function pass(us: number): void {
+    bench.fixture.advance(us);
     for (const entry of [...due].sort((a, b) => a.atMs - b.atMs)) {
       if (entry.atMs > bench.fixture.nowUs / 1000 || !due.includes(entry)) continue;
       due.splice(due.indexOf(entry), 1);
       entry.then();
     }
+  }
+
+  async function slice(): Promise<void> {
+    pass(sliceUs);
     for (let turn = 0; turn < 3; turn++) await new Promise((resolve) => setImmediate(resolve));
   }
 
