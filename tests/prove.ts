@@ -3,6 +3,7 @@ import { execFileSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { bayCampaign, bayText } from './campaign/bay';
+import { dailyCheckCampaign, dailyCheckText } from './campaign/daily-check';
 import { faultCampaign, faultText } from './campaign/faults';
 import { campaignText, levellingCampaign } from './campaign/levelling';
 import { liveCampaign, liveText } from './campaign/live-turning';
@@ -44,6 +45,11 @@ const proofs: Record<string, () => string[] | Promise<string[]>> = {
     )
       .trimEnd()
       .split('\n'),
+  /** How soon a drifting fixture is seen, and how often a good one is stopped, on a clean and on a worn height master. */
+  'daily-check': () =>
+    [0.02, 0.04].flatMap((seatSdMm) =>
+      dailyCheckText(dailyCheckCampaign({ runs: 1000, seed: SEED, driftMm: 0.2, seatSdMm })),
+    ),
   /** 40 machines of each layout for each kind of fault, and 40 good ones. */
   faults: () =>
     (

@@ -1,5 +1,4 @@
 /** The commands of the bay: put a survey in, show what is known, turn a machine round, swing the casters. */
-import { dirname } from 'node:path';
 import { casterSwing, type SwingCheck } from '../bay/caster-swing';
 import { bayLine } from '../bay/known-floor';
 import { parseBay } from '../bay/load';
@@ -8,12 +7,13 @@ import type { Bay } from '../bay/bay';
 import { turnRound, type BayBias } from '../bay/turn-round';
 import { baysInLog } from '../conduct/bay-in-log';
 import { numberedError } from '../errors/errors';
-import { openLedger, openLedgerForReading, type Ledger, type LedgerReader } from '../ledger/ledger';
+import type { LedgerReader } from '../ledger/ledger';
 import { measureQuestions, readingsOfRounds } from '../procedure/assess';
 import { replay, type JobState, type Setting } from '../procedure/state';
 import { columns } from '../terminal/stage-text';
 import { jobNumber } from './job-number';
-import { makeFolder, print, printJson, readIn } from './output';
+import { print, printJson, readIn } from './output';
+import { reading, writing } from './with-log';
 
 export interface BayOptions {
   readonly log: string;
@@ -185,23 +185,4 @@ function stateOf(ledger: LedgerReader, job: number): JobState {
   const state = replay(ledger.events(job).map((e) => e.event));
   if (state === undefined) throw numberedError('no such job', `job ${job}`);
   return state;
-}
-
-function writing<T>(options: BayOptions, use: (ledger: Ledger) => T): T {
-  makeFolder(dirname(options.log));
-  const ledger = openLedger(options.log, { writer: options.bay, now: () => new Date() });
-  try {
-    return use(ledger);
-  } finally {
-    ledger.close();
-  }
-}
-
-function reading<T>(options: BayOptions, use: (ledger: LedgerReader) => T): T {
-  const ledger = openLedgerForReading(options.log);
-  try {
-    return use(ledger);
-  } finally {
-    ledger.close();
-  }
 }

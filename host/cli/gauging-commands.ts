@@ -1,7 +1,12 @@
 /** The commands about trust in the fixture: studies, charts, reference equipment, calibration, daily check. */
 import { InvalidArgumentError, Option, type Command } from 'commander';
+import type { CalibrateOptions } from './calibrate';
 import type { ChartOptions } from './chart';
+import type { CheckOptions } from './check';
+import type { EntryOptions, RegisterOptions } from './equipment';
+import type { SessionOptions } from './gauging-set-up';
 import type { StudyCommandOptions } from './study';
+import type { PlanOptions } from './study-session';
 
 type Run = (command: () => Promise<number>) => Promise<void>;
 
@@ -15,9 +20,30 @@ const number = (low: number, high: number) => (text: string) => {
 const confidence = () =>
   new Option('--confidence <share>', 'of intervals and tests').argParser(number(0.5, 1)).default(0.95);
 
+const whole = (text: string) => {
+  if (!/^\d{1,9}$/.test(text)) throw new InvalidArgumentError('A whole number is wanted.');
+  return Number(text);
+};
+const log = () => new Option('--log <file>', 'the log of this bay').default('records/bay.swathplane-log');
+const writer = () =>
+  new Option('--bay <name>', 'name of this bay, under which it writes its log').default('bay 1');
+/** Of a command that takes readings with a fixture. */
+const withSession = (command: Command) =>
+  command
+    .option('--port <path>', 'the port that the fixture is on; found by itself when only one is plugged in')
+    .option('--simulated <seed>', 'try it with a simulated fixture; the record says so', whole)
+    .option('--technician <name>', 'who does it', '')
+    .option('--resume <session>', 'go on with an open session', whole)
+    .addOption(writer())
+    .addOption(log())
+    .addOption(json());
+
 export function addGaugingCommands(program: Command, run: Run): void {
   addStudy(program, run);
   addChart(program, run);
+  addEquipment(program, run);
+  addCalibrate(program, run);
+  addCheck(program, run);
 }
 
 function addStudy(program: Command, run: Run): void {
@@ -39,10 +65,49 @@ function addStudy(program: Command, run: Run): void {
     .option('--svg <file>', 'write pictures')
     .option('--csv <file>', 'write the tables of the result')
     .option('--readings <file>', 'write the readings, in the form that is read')
+    .option('--session <number>', 'a study of the log instead of a file')
+    .option('--list', 'the studies of the log')
+    .addOption(log())
     .addOption(json())
     .addHelpText('after', STUDY_FORM)
-    .action(async (file: string | undefined, options: StudyCommandOptions) =>
-      run(async () => (await import('./study')).study(file, options)),
+    .action(
+      async (
+        file: string | undefined,
+        options: StudyCommandOptions & { session?: string; list?: boolean; log: string },
+      ) =>
+        run(async () => {
+          if (options.list === true) return (await import('./study-session')).listSessions('study', options);
+          if (options.session !== undefined)
+            return (await import('./study-session')).sessionStudy(options.session, options);
+          return (await import('./study')).study(file, options);
+        }),
+    );
+  const planned = (command: Command) =>
+    command
+      .option('--tips <names>', 'names of blade tips, comma between them', '')
+      .option('--technicians <names>', 'names, comma between them', '')
+      .option('--repeats <count>', 'clampings of each tip by each technician', whole, 3)
+      .option('--seed <number>', 'another number, another order', whole, 1);
+  planned(study.command('plan'))
+    .description('the order of a study, drawn from a seed')
+    .addOption(json())
+    .action(async (options: PlanOptions) =>
+      run(async () => (await import('./study-session')).planStudy(options)),
+    );
+  withSession(planned(study.command('take')))
+    .description('take a study with the fixture: every clamping is asked for in a drawn order')
+    .action(async (options: PlanOptions & SessionOptions) =>
+      run(async () => (await import('./study-session')).takeStudy(options)),
+    );
+  study
+    .command('accept <study>')
+    .description('count with a study of the log (its number) or of a file (heights in mm) from now on')
+    .option('--by <name>', 'who accepts it', '')
+    .addOption(writer())
+    .addOption(log())
+    .addOption(json())
+    .action(async (what: string, options: { by: string; bay: string; log: string; json?: boolean }) =>
+      run(async () => (await import('./study-session')).acceptStudy(what, options)),
     );
   study
     .command('bias <file>')
@@ -76,6 +141,101 @@ function addChart(program: Command, run: Run): void {
     .addOption(json())
     .action(async (file: string, options: ChartOptions) =>
       run(async () => (await import('./chart')).chart(file, options)),
+    );
+}
+
+function addEquipment(program: Command, run: Run): void {
+  const equipment = program
+    .command('equipment')
+    .enablePositionalOptions()
+    .description('register of reference equipment; exit code 1 when an entry is overdue')
+    .addOption(writer())
+    .addOption(log())
+    .addOption(json())
+    .action(async (options: RegisterOptions) =>
+      run(async () => (await import('./equipment')).showRegister(options)),
+    );
+  equipment
+    .command('add')
+    .description('enter a certificate; an entry of the same id is replaced and kept in the log')
+    .requiredOption('--id <name>')
+    .requiredOption(
+      '--kind <kind>',
+      'height master, gauge blocks, level, pull scale, tyre gauge, thermometer or ballast',
+    )
+    .requiredOption('--certificate <number>')
+    .requiredOption('--laboratory <name>')
+    .requiredOption('--date <day>', 'of the calibration, as in 2026-03-02')
+    .requiredOption('--due <day>', 'last day on which it counts')
+    .requiredOption('--uncertainty <U>', 'of the certificate, k = 2: mm, mm/m, N, kPa, degC or kg, by kind')
+    .option(
+      '--values <list>',
+      'height master: low and high edge of the low head, then of the high head; gauge blocks: their lengths',
+    )
+    .option('--fixture <id>', 'of a height master: the fixture that lives in it')
+    .addOption(writer())
+    .addOption(log())
+    .addOption(json())
+    .action(async (options: EntryOptions) =>
+      run(async () => (await import('./equipment')).addEquipment(options)),
+    );
+  equipment
+    .command('withdraw <id>')
+    .description('take an entry out of use')
+    .requiredOption('--reason <text>')
+    .addOption(writer())
+    .addOption(log())
+    .addOption(json())
+    .action(async (id: string, options: RegisterOptions & { reason: string }) =>
+      run(async () => (await import('./equipment')).withdrawEquipment(id, options)),
+    );
+}
+
+function addCalibrate(program: Command, run: Run): void {
+  const days = () => new Option('--days <count>', 'for which it counts').argParser(whole).default(365);
+  const calibrate = withSession(program.command('calibrate').enablePositionalOptions())
+    .description('calibrate a fixture on its height master, write it and print the in-house record')
+    .addOption(days())
+    .option('--to <file>', 'PDF to write')
+    .option('--list', 'the calibrations of the log')
+    .action(async (options: CalibrateOptions & { list?: boolean }) =>
+      run(async () => {
+        const { calibrateFixture, listCalibrations } = await import('./calibrate');
+        return options.list === true ? listCalibrations(options) : calibrateFixture(options);
+      }),
+    );
+  calibrate
+    .command('record <session>')
+    .description('show a calibration of the log and print its record')
+    .addOption(days())
+    .option('--to <file>', 'PDF to write')
+    .addOption(log())
+    .addOption(json())
+    .action(async (session: string, options: { log: string; to?: string; json?: boolean; days: number }) =>
+      run(async () => (await import('./calibrate')).printCalibration(session, options)),
+    );
+}
+
+function addCheck(program: Command, run: Run): void {
+  const check = withSession(program.command('check').enablePositionalOptions())
+    .description('daily check of a fixture on its height master; exit code 1 when it is out of control')
+    .option('--svg <file>', 'write the charts')
+    .option('--list', 'the checks of the log')
+    .action(async (options: CheckOptions & { list?: boolean }) =>
+      run(async () =>
+        options.list === true
+          ? (await import('./study-session')).listSessions('check', options)
+          : (await import('./check')).checkFixture(options),
+      ),
+    );
+  check
+    .command('show [fixture]')
+    .description('charts of the daily checks of the log; exit code 1 when one is out of control or overdue')
+    .option('--svg <file>', 'write the charts')
+    .addOption(log())
+    .addOption(json())
+    .action(async (fixture: string | undefined, options: { log: string; svg?: string; json?: boolean }) =>
+      run(async () => (await import('./check')).showChecks(fixture, options)),
     );
 }
 

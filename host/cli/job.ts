@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { chooseBay } from '../conduct/bay-in-log';
 import { conductJob, openJob, type ConductOptions } from '../conduct/conduct';
+import { noteInstruments } from '../conduct/gauging-in-log';
 import { bayLine } from '../bay/known-floor';
 import { NumberedError, numberedError } from '../errors/errors';
 import { plateText, type TargetPlate } from '../bay/target-plate';
@@ -18,6 +19,7 @@ import type { JobState } from '../procedure/state';
 import { LeftByTechnician, terminalAsking, terminalHands, type Keys } from '../terminal/hands';
 import { terminalScreen, type TerminalScreen } from '../terminal/screen';
 import { askDimensions } from '../terminal/tape-questions';
+import { shopTrustLines } from '../views/gauging-words';
 import { USE_TITLES } from '../views/words';
 import { openKeyboard } from './keyboard';
 import { makeFolder, printJson, readIn, writeOut } from './output';
@@ -144,6 +146,7 @@ function open(
   const on = new Date().toISOString().slice(0, 10);
   for (const sentence of bayLine(chooseBay(ledger, number, options.bay, on), false).sentences)
     screen.say(`  ${sentence}`);
+  for (const line of shopTrustLines(noteInstruments(ledger, number, on))) screen.say(`  ${line}`);
   if (options.plate !== undefined) {
     ledger.append({ type: 'plates laid', job: number, plate: options.plate });
     screen.say(`  Read with a ${plateText(options.plate)}.`);

@@ -90,7 +90,7 @@ function recordText(view: SheetView): string[] {
     '',
     ...view.fixtures.map((f) => {
       const shown = (errors: readonly number[]) => errors.map((e) => e.toFixed(2)).join(', ') || '-';
-      return `Fixture ${f.fixtureId}, firmware ${f.firmwareVersion}, calibrations ${f.calibrationVersion}; off on its height master: opening ${shown(f.openingErrorsMm)} mm, closing ${shown(f.closingErrorsMm)} mm`;
+      return `Fixture ${f.fixtureId}, firmware ${f.firmwareVersion}, calibrations ${f.calibrationVersion}; off on its height master: opening ${shown(f.openingErrorsMm)} mm, closing ${shown(f.closingErrorsMm)} mm${(f.trust ?? []).map((t) => `; ${t}`).join('')}`;
     }),
     ...view.parts.map((part) => `Part: ${part}`),
     ...view.withAll.map((all) => `With every reading counted: ${withAllText(all)}`),

@@ -54,7 +54,7 @@ export function workInTime(
   return { hands: simulatedHands(shop, time, ways), stop: () => time.stop() };
 }
 
-interface RunningTime {
+export interface RunningTime {
   /** Resolves when everything that the technician has begun is over. */
   until(elapsedMs: () => number): Promise<void>;
   /** Resolves so much simulated time from now. */
@@ -69,7 +69,7 @@ const MOST_TRIES = 4;
 const STEP_US = 20_000;
 
 /** Lets simulated time run as fast as this computer can, giving way to the serial stream after every step. */
-function runTime(fixture: FixtureInTime): RunningTime {
+export function runTime(fixture: FixtureInTime): RunningTime {
   let running = true;
   const waiting: { readonly elapsedMs: () => number; readonly done: () => void }[] = [];
   const turn = () => {

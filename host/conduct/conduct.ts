@@ -19,6 +19,7 @@ import { claimOffers } from '../views/claim-view';
 import { stageView } from '../views/stage-view';
 import type { Hands, Question, SaidTo, Screen } from './hands';
 import type { JobInHand } from './job-in-hand';
+import { readCalibrations } from './gauging-session';
 import { readWithFixture } from './read';
 import { watchWithFixture } from './watch';
 
@@ -245,18 +246,9 @@ function noteAbsent(inHand: JobInHand, links: readonly Link[]): void {
 
 /** Puts the fixture and its calibrations on the record. A head position without calibration is left out. */
 export async function joinFixture(inHand: JobInHand, link: Link): Promise<void> {
-  const calibrations: Body<'calibration'>[] = [];
-  for (const headPosition of [0, 1]) {
-    try {
-      calibrations.push(await link.request('read-calibration', { headPosition }));
-    } catch (error) {
-      if ((error as NumberedError).number !== NO_CALIBRATION) throw error;
-    }
-  }
+  const calibrations = await readCalibrations(link);
   inHand.record({ type: 'fixture joined', job: inHand.state().job, fixture: link.identity(), calibrations });
 }
-
-const NO_CALIBRATION = 109;
 
 function noteLoss(inHand: JobInHand, fixtureId: string, screen: Screen, error: NumberedError): void {
   inHand.record({ type: 'fixture lost', job: inHand.state().job, fixtureId, error: error.number });

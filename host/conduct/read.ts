@@ -1,7 +1,6 @@
 /** One reading: the hands bring the fixture, arm it for the step and trigger; it ends when the capture is safe. */
 import type { Body } from '../../protocol/wire/messages';
 import { NumberedError } from '../errors/errors';
-import type { StepTarget } from '../ledger/events';
 import type { Link } from '../link/link';
 import { askedEvent } from '../procedure/answer';
 import type { JobInHand } from './job-in-hand';
@@ -22,34 +21,54 @@ export async function readWithFixture(
   const asked = askedEvent(task, inHand.state());
   const { job, step } = asked;
   inHand.record(asked);
-  const watch = watchFor(link, job, step);
+  const { target } = task;
+  const purpose = target.kind !== 'master' ? 0 : target.edge === 'low' ? 1 : 2;
+  const capture = await readStep(link, { job, step, purpose }, (fixture, over) =>
+    hands.read(task, fixture, over),
+  );
+  screen.captured(capture.height / 1000, capture);
+  return capture;
+}
+
+/** What the fixture is armed for. */
+export interface StepToRead {
+  /** Number of the job or session. */
+  readonly job: number;
+  readonly step: number;
+  /** By the table of purposes of the protocol. */
+  readonly purpose: number;
+}
+
+/** Has the fixture read one step; `read` brings it, arms it and triggers, again as often as it takes. */
+export async function readStep(
+  link: Link,
+  asked: StepToRead,
+  read: (fixture: FixtureInHand, over: AbortSignal) => Promise<void>,
+): Promise<Body<'captured'>> {
+  const watch = watchFor(link, asked.job, asked.step);
   const fixture: FixtureInHand = {
-    arm: () => untilConnected(link, () => arm(link, job, step, task.target)),
+    arm: () => untilConnected(link, () => arm(link, asked)),
     capture: () => untilConnected(link, () => capture(link)),
   };
   try {
     for (;;) {
       const over = new AbortController();
-      const asked = hands.read(task, fixture, over.signal);
+      const reading = read(fixture, over.signal);
       const outcome = await Promise.race([
         watch.captured,
         watch.interrupted(),
-        asked.then(() => watch.captured),
+        reading.then(() => watch.captured),
       ]);
       over.abort();
-      if (outcome !== 'again') {
-        screen.captured(outcome.height / 1000, outcome);
-        return outcome;
-      }
+      if (outcome !== 'again') return outcome;
     }
   } finally {
     watch.stop();
   }
 }
 
-async function arm(link: Link, job: number, step: number, target: StepTarget): Promise<void> {
-  const purpose = target.kind !== 'master' ? 0 : target.edge === 'low' ? 1 : 2;
-  await link.request('arm', { job, step, purpose, liveHz: LIVE_HZ, standardErrorUm: STANDARD_ERROR_UM });
+async function arm(link: Link, asked: StepToRead): Promise<void> {
+  await link.request('arm', { ...asked, liveHz: LIVE_HZ, standardErrorUm: STANDARD_ERROR_UM });
 }
 
 async function capture(link: Link): Promise<void> {

@@ -1,4 +1,5 @@
 import type { Widths } from '../../protocol/solver';
+import type { PlacementStudy } from './study/accept';
 
 /**
  * The standard deviations that the tip model starts from, each with where it comes from. Until a repeatability study,
@@ -103,4 +104,14 @@ export function widthValues(heightReferenceMm: number, factor = 1): Widths {
     floorSlopeRad: FLOOR_SLOPE.value * factor,
     heightReferenceMm,
   };
+}
+
+/**
+ * Widths after an accepted study: it says how alike two clampings of one technician are; what technicians differ by is the
+ * same for all clampings of a job and so adds to the offset.
+ */
+export function afterStudy(widths: Widths, study: PlacementStudy | undefined): Widths {
+  if (study === undefined) return widths;
+  const { placementMm, technicianSdMm } = study;
+  return { ...widths, placementMm, offsetMm: Math.sqrt(widths.offsetMm ** 2 + technicianSdMm ** 2) };
 }

@@ -1,5 +1,5 @@
 /** The types of event that this version knows. A new one raises `LAYOUT_VERSION`: an older tool could not replay the job. */
-import type { BayEvent, JobEvent, LogEvent } from './events';
+import type { BayEvent, GaugingEvent, JobEvent, LogEvent } from './events';
 
 /** Whether a value read back is an event of a job, by its type and job number; its hash vouches for the rest. */
 export function isJobEvent(value: unknown): value is JobEvent {
@@ -15,9 +15,26 @@ export function isBayEvent(value: unknown): value is BayEvent {
   return typeof type === 'string' && Object.hasOwn(KNOWN_OF_BAYS, type);
 }
 
-export function isLogEvent(value: unknown): value is LogEvent {
-  return isJobEvent(value) || isBayEvent(value);
+/** The same for an event of the shop's instruments. */
+export function isGaugingEvent(value: unknown): value is GaugingEvent {
+  if (typeof value !== 'object' || value === null) return false;
+  const { type } = value as { type?: unknown };
+  return typeof type === 'string' && Object.hasOwn(KNOWN_OF_GAUGING, type);
 }
+
+export function isLogEvent(value: unknown): value is LogEvent {
+  return isJobEvent(value) || isBayEvent(value) || isGaugingEvent(value);
+}
+
+const KNOWN_OF_GAUGING: Record<GaugingEvent['type'], true> = {
+  'equipment registered': true,
+  'equipment withdrawn': true,
+  'session opened': true,
+  'step left out': true,
+  'session closed': true,
+  'study accepted': true,
+  'calibration written': true,
+};
 
 const KNOWN_OF_BAYS: Record<BayEvent['type'], true> = {
   'bay surveyed': true,
@@ -29,6 +46,7 @@ const KNOWN_OF_BAYS: Record<BayEvent['type'], true> = {
 const KNOWN: Record<JobEvent['type'], true> = {
   'job opened': true,
   'bay chosen': true,
+  'instruments known': true,
   'expired floor': true,
   'wheels shimmed': true,
   'plates laid': true,

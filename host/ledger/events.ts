@@ -8,6 +8,8 @@ import type { SwingCheck } from '../bay/caster-swing';
 import type { BayBias, FloorSum } from '../bay/turn-round';
 import type { TargetPlate } from '../bay/target-plate';
 import type { Checklist } from '../machines/checklist';
+import type { GaugingEvent } from '../gauging/events';
+import type { GaugingKnown } from '../gauging/known';
 import type { MachineProfile } from '../machines/profile';
 
 /** What a job is for: each is a path through the same procedure. */
@@ -116,6 +118,12 @@ export type JobEvent =
     }
   /** Before the first reading: every tip of this job is read over such a plate. */
   | { readonly type: 'plates laid'; readonly job: number; readonly plate: TargetPlate }
+  | {
+      /** What was known of the shop's instruments on that day, before the first reading. */
+      readonly type: 'instruments known';
+      readonly job: number;
+      readonly known: GaugingKnown;
+    }
   | { readonly type: 'cautions confirmed'; readonly job: number; readonly cautions: readonly string[] }
   | {
       /** The answers that were offered from the machine before hold here too, or are asked one by one. */
@@ -305,7 +313,9 @@ export type BayEvent =
       readonly equalShimMm?: number;
     };
 
-export type LogEvent = JobEvent | BayEvent;
+export type { GaugingEvent };
+
+export type LogEvent = JobEvent | BayEvent | GaugingEvent;
 
 /** A shim of this thickness under this wheel. */
 export interface WheelShim {

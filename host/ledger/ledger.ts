@@ -5,8 +5,8 @@ import { canonicalJson } from './canonical';
 import { chainHash } from './chain';
 import { Sql, SqlError } from './database';
 import type { SqlStatement } from './database';
-import type { BayEvent, JobEvent, LogEvent, StoredEvent } from './events';
-import { isBayEvent, isJobEvent } from './event-types';
+import type { BayEvent, GaugingEvent, JobEvent, LogEvent, StoredEvent } from './events';
+import { isBayEvent, isGaugingEvent, isJobEvent } from './event-types';
 import { numbered } from './fault';
 import { layOut, logStandsIn } from './layout';
 import { LogReader } from './reader';
@@ -24,12 +24,14 @@ export interface Ledger extends LedgerReader {
   append(event: JobEvent): StoredEvent;
   /** The same for an event of a bay. */
   appendOfBay(event: BayEvent): StoredEvent<BayEvent>;
+  /** The same for an event of the shop's instruments. */
+  appendOfGauging(event: GaugingEvent): StoredEvent<GaugingEvent>;
   /**
    * Writes a capture unless it is in the log already. After either answer the fixture may forget it. Throws 257 when
    * another capture of this fixture bears its number, and what `append` throws.
    */
   keepCapture(event: CapturedEvent): 'kept' | 'already kept';
-  /** One more than the highest job number in the log. */
+  /** One more than the highest number of a job or session in the log. */
   nextJob(): number;
 }
 
@@ -134,7 +136,9 @@ class LogWriter extends LogReader implements Ledger {
   ) {
     super(path, sql);
     this.insert = sql.prepare('INSERT INTO events (sequence, at, event, hash) VALUES (?, ?, ?, ?)');
-    this.highestJob = sql.prepare("SELECT CAST(max(event ->> '$.job') AS INTEGER) AS job FROM events");
+    this.highestJob = sql.prepare(
+      "SELECT CAST(max(coalesce(event ->> '$.job', event ->> '$.session')) AS INTEGER) AS job FROM events",
+    );
   }
 
   append(event: JobEvent): StoredEvent {
@@ -147,6 +151,11 @@ class LogWriter extends LogReader implements Ledger {
 
   appendOfBay(event: BayEvent): StoredEvent<BayEvent> {
     if (!isBayEvent(event)) throw new TypeError('not an event of a bay');
+    return this.write(event);
+  }
+
+  appendOfGauging(event: GaugingEvent): StoredEvent<GaugingEvent> {
+    if (!isGaugingEvent(event)) throw new TypeError('not an event of instruments');
     return this.write(event);
   }
 

@@ -2,8 +2,8 @@
 import { NumberedError, numberedError } from '../errors/errors';
 import { CHAIN_START, chainHash } from './chain';
 import type { Sql, SqlRow, SqlStatement, SqlValue } from './database';
-import type { BayEvent, Decision, JobEvent, LogEvent, StoredEvent } from './events';
-import { isBayEvent, isJobEvent, isLogEvent } from './event-types';
+import type { BayEvent, Decision, GaugingEvent, JobEvent, LogEvent, StoredEvent } from './events';
+import { isBayEvent, isGaugingEvent, isJobEvent, isLogEvent } from './event-types';
 import { numbered } from './fault';
 
 /** One job of a log, for a list. */
@@ -32,6 +32,8 @@ export interface LedgerReader {
   events(job?: number): StoredEvent[];
   /** Events of bays in the order written. Throws 252. */
   bayEvents(): StoredEvent<BayEvent>[];
+  /** Events of the shop's instruments in the order written. Throws 252. */
+  gaugingEvents(): StoredEvent<GaugingEvent>[];
   /** Jobs in the order opened. Throws 252. */
   jobs(): JobEntry[];
   /** Highest number of a kept capture of this fixture, 0 when there is none. */
@@ -47,7 +49,7 @@ export class LogReader implements LedgerReader {
   readonly writer: string;
   private readonly page: SqlStatement;
   private readonly ofJob: SqlStatement;
-  private readonly ofBays: SqlStatement;
+  private readonly ofNoJob: SqlStatement;
   private readonly openedAndClosed: SqlStatement;
   private readonly capture: SqlStatement;
   private readonly highest: SqlStatement;
@@ -63,7 +65,7 @@ export class LogReader implements LedgerReader {
     this.writer = String(writer[0]?.['name']);
     this.page = sql.prepare(`${ROWS} WHERE e.sequence > ? ORDER BY e.sequence LIMIT ?`);
     this.ofJob = sql.prepare(`${ROWS} WHERE e.event ->> '$.job' = ? ORDER BY e.sequence`);
-    this.ofBays = sql.prepare(`${ROWS} WHERE e.event ->> '$.job' IS NULL ORDER BY e.sequence`);
+    this.ofNoJob = sql.prepare(`${ROWS} WHERE e.event ->> '$.job' IS NULL ORDER BY e.sequence`);
     this.openedAndClosed = sql.prepare(
       `${ROWS} WHERE e.event ->> '$.type' IN ('job opened', 'job closed') ORDER BY e.sequence`,
     );
@@ -83,7 +85,11 @@ export class LogReader implements LedgerReader {
   }
 
   bayEvents(): StoredEvent<BayEvent>[] {
-    return this.checked(this.ofBays).filter(isOfBay);
+    return this.checked(this.ofNoJob).filter(isOfBay);
+  }
+
+  gaugingEvents(): StoredEvent<GaugingEvent>[] {
+    return this.checked(this.ofNoJob).filter(isOfGauging);
   }
 
   jobs(): JobEntry[] {
@@ -225,6 +231,10 @@ function isOfJob(stored: StoredEvent<LogEvent>): stored is StoredEvent<JobEvent>
 
 function isOfBay(stored: StoredEvent<LogEvent>): stored is StoredEvent<BayEvent> {
   return isBayEvent(stored.event);
+}
+
+function isOfGauging(stored: StoredEvent<LogEvent>): stored is StoredEvent<GaugingEvent> {
+  return isGaugingEvent(stored.event);
 }
 
 const ROWS = `SELECT e.sequence, CAST(e.at AS BLOB) AS at, CAST(e.event AS BLOB) AS event,

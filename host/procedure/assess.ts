@@ -20,13 +20,13 @@ import {
 import type { Body } from '../../protocol/wire/messages';
 import type { TurningFinding } from '../ledger/events';
 import { floorHolds, floorOfJob } from '../bay/known-floor';
-import { edgesFor, NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
-import { onPlate, type TargetPlate } from '../bay/target-plate';
-import { widthValues } from '../gauging/widths';
+import { edgesFor } from '../gauging/height-master';
+import { knownMaster, type GaugingKnown } from '../gauging/known';
 import type { MachineProfile } from '../machines/profile';
 import { findings, hangingAt, hangingWith, type Readings } from './gains';
 import { assumedValues, assumedWidths, type AssumedValues } from './assumed-values';
 import { shimRiseMm } from './shim-rise';
+import { jobWidths } from './job-widths';
 import { spotOffset } from './spot-offset';
 import {
   onMaster,
@@ -97,8 +97,9 @@ function assessment(
   const { profile } = state;
   const questions = measureQuestions(profile);
   const solverReadings = readings.map((r) => toSolverReading(state, r));
-  const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, headOf(readings[0]));
-  const widths = widthsFor(solverReadings, (lowMm + highMm) / 2, state.plate);
+  const master = knownMaster(state.instruments, readings[0]?.fixtureId ?? '');
+  const { lowMm, highMm } = edgesFor(master, headOf(readings[0]));
+  const widths = widthsFor(solverReadings, jobWidths(state, (lowMm + highMm) / 2));
   const solve = (on: Layout, by: Widths) => solveTips(on, solverReadings, by, questions);
   const { layout, solution: plain, surveyDisagrees } = onItsFloor(state, (on) => solve(on, widths));
   const solution = widenedByMisfit(plain);
@@ -113,7 +114,7 @@ function assessment(
     scatter: Math.sqrt(varianceFactor(plain)),
     surveyDisagrees,
     result,
-    assumed: once(() => assumedValues(widths, assumedWidths(state.plate), decide)),
+    assumed: once(() => assumedValues(widths, assumedWidths(state), decide)),
     faults: once(() => explainFaults(layout, solverReadings, widths, questions, plain)),
     turning: once(() =>
       turnInSteps(
@@ -142,8 +143,7 @@ export function floorOf(state: Pick<JobState, 'profile' | 'bay' | 'fixtures'>): 
 }
 
 /** Once a blade has been refitted the readings tell it from its shaft, which then need not be taken for nearly straight. */
-function widthsFor(readings: readonly TipReading[], heightReferenceMm: number, plate?: TargetPlate): Widths {
-  const widths = onPlate(widthValues(heightReferenceMm), plate);
+function widthsFor(readings: readonly TipReading[], widths: Widths): Widths {
   return readings.some((r) => r.refitted) ? { ...widths, shaftMm: widths.bendMm } : widths;
 }
 
@@ -170,7 +170,7 @@ function onItsFloor(state: JobState, solve: (layout: Layout) => Solution) {
 }
 
 /** What the rounds of turning of a job are made of. */
-export function readingsOfRounds(state: JobState, widths = onPlate(widthValues(60), state.plate)): Readings {
+export function readingsOfRounds(state: JobState, widths = jobWidths(state, 60)): Readings {
   return {
     layout: layoutOfJob(state),
     of: (setting) => tipReadings(state, setting).map((r) => toSolverReading(state, r)),
@@ -190,14 +190,15 @@ export function offsetOfTheDayMm(state: JobState, fixtureId: string, headPositio
       r.fixtureId === fixtureId && r.capture.headPosition === headPosition && r.target.when === 'opening',
   );
   if (opening.length === 0) return 0;
-  return opening.reduce((sum, r) => sum + masterErrorMm(r), 0) / opening.length;
+  return opening.reduce((sum, r) => sum + masterErrorMm(r, state.instruments), 0) / opening.length;
 }
 
 /** How much a reading on the height master differs from the edge's known height. */
 export function masterErrorMm(
-  reading: Pick<FixtureReading, 'capture'> & { readonly target: MasterTarget },
+  reading: Pick<FixtureReading, 'capture' | 'fixtureId'> & { readonly target: MasterTarget },
+  known: GaugingKnown | undefined,
 ): number {
-  const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, reading.capture.headPosition);
+  const { lowMm, highMm } = edgesFor(knownMaster(known, reading.fixtureId), reading.capture.headPosition);
   return reading.capture.height / 1000 - (reading.target.edge === 'low' ? lowMm : highMm);
 }
 

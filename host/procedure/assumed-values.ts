@@ -1,7 +1,7 @@
 /** Whether a decision rests on widths that were assumed: it is taken again with them doubled, together and one at a time. */
 import type { Judgement, Widths } from '../../protocol/solver';
-import type { TargetPlate } from '../bay/target-plate';
 import { ASSUMED_WIDTHS, type WidthName } from '../gauging/widths';
+import type { JobState } from './state';
 
 export interface AssumedValues {
   /** The decision with every assumed width doubled. */
@@ -11,12 +11,16 @@ export interface AssumedValues {
 }
 
 /** Widths that no study, certificate, survey or target plate has replaced. How far the floor is alike is a length, not a width. */
-export function assumedWidths(plate?: TargetPlate): WidthName[] {
+export function assumedWidths({
+  plate,
+  instruments,
+}: Pick<JobState, 'plate' | 'instruments'> = {}): WidthName[] {
   const names = Object.keys(ASSUMED_WIDTHS) as WidthName[];
   return names.filter(
     (name) =>
       name !== 'floorLengthMm' &&
       !(name === 'textureMm' && plate !== undefined) &&
+      !(name === 'placementMm' && instruments?.placement !== undefined) &&
       ASSUMED_WIDTHS[name].source === 'assumed',
   );
 }

@@ -53,6 +53,7 @@ export function faultAtAnyTime(state: JobState, event: JobEvent): NumberedError 
       );
     case 'bay chosen':
     case 'plates laid':
+    case 'instruments known':
       return state.readings.length === 0
         ? undefined
         : numberedError('step out of order', `${event.type} after the first reading`);

@@ -1,5 +1,6 @@
 /** Where the fixtures of a job are: which one reads next, which are on a blade, what each has shown on its height master. */
 import { CLOSING_LIMIT_MM, headFor, OPENING_LIMIT_MM } from '../gauging/height-master';
+import { fixtureDoubts } from '../gauging/known';
 import type { StepTarget } from '../ledger/events';
 import { masterErrorMm } from './assess';
 import { onMaster, standing, type JobState, type MasterTarget, type SoundFixtureReading } from './state';
@@ -75,7 +76,13 @@ export function fixtureCaps(state: JobState): string[] {
     ([id, { by, reason }]) =>
       `fixture ${id} took no closing reading; ${by} says that it is off the machine: ${reason}`,
   );
-  return [...accounted, ...state.fixtures.flatMap((f) => capsOfOne(state, f.identity.fixtureId))];
+  return [
+    ...accounted,
+    ...state.fixtures.flatMap(({ identity: { fixtureId } }) => [
+      ...fixtureDoubts(state.instruments, fixtureId),
+      ...capsOfOne(state, fixtureId),
+    ]),
+  ];
 }
 
 /** The head stays as it was for the last tip: turning it would not show that the fixture still reads true. */
@@ -115,9 +122,16 @@ function masterReading(
 
 /** A reading on the height master that is off more than the fixture may be was most likely taken on another edge. */
 function checkMaster(state: JobState): Task | undefined {
-  const reading = onMaster(state).find((r) => !r.upheld && Math.abs(masterErrorMm(r)) > OPENING_LIMIT_MM);
+  const reading = onMaster(state).find(
+    (r) => !r.upheld && Math.abs(masterErrorMm(r, state.instruments)) > OPENING_LIMIT_MM,
+  );
   if (reading === undefined) return undefined;
-  return { do: 'check reading', reading, offByMm: masterErrorMm(reading), against: 'the edge' };
+  return {
+    do: 'check reading',
+    reading,
+    offByMm: masterErrorMm(reading, state.instruments),
+    against: 'the edge',
+  };
 }
 
 /** Head positions that have read tips; before there is one, that of the newest capture, or the one for this cut height. */
@@ -140,7 +154,7 @@ function capsOfOne(state: JobState, fixtureId: string): string[] {
   const errorsMm = (when: MasterTarget['when'], head?: number) =>
     own
       .filter((r) => r.target.when === when && (head === undefined || r.capture.headPosition === head))
-      .map((r) => masterErrorMm(r));
+      .map((r) => masterErrorMm(r, state.instruments));
   const caps: string[] = [];
   if (errorsMm('opening').some((e) => Math.abs(e) > OPENING_LIMIT_MM))
     caps.push(`fixture ${fixtureId} is off on its height master`);

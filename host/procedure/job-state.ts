@@ -2,6 +2,7 @@
 import type { Body } from '../../protocol/wire/messages';
 import type { BayOfJob } from '../bay/known-floor';
 import type { TargetPlate } from '../bay/target-plate';
+import type { GaugingKnown } from '../gauging/known';
 import type {
   Carried,
   ClaimField,
@@ -144,6 +145,8 @@ export interface JobState {
   readonly shim?: WheelShim | 'none';
   /** Under the laser spot of every tip reading; left out: the bare floor. */
   readonly plate?: TargetPlate;
+  /** What was known of the shop's instruments; left out by jobs from before there was a register. */
+  readonly instruments?: GaugingKnown;
   readonly checklist?: Checklist;
   readonly carried?: Carried & { readonly answer?: 'the same' | 'one by one' };
   readonly cautionsConfirmed: boolean;

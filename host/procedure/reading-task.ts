@@ -1,10 +1,10 @@
 /** What the solver is told of a machine to say which of its tips to read: places, limits, costs. */
 import type { Crank, Layout, Place, ReadingTask } from '../../protocol/solver';
-import { edgesFor, headFor, NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
-import { onPlate } from '../bay/target-plate';
-import { widthValues } from '../gauging/widths';
+import { edgesFor, headFor } from '../gauging/height-master';
+import { knownMaster } from '../gauging/known';
 import type { MachineProfile } from '../machines/profile';
 import { measureQuestions } from './assess';
+import { jobWidths } from './job-widths';
 import type { JobState } from './state';
 
 const QUARTERS = [0, 90, 180, -90];
@@ -13,15 +13,15 @@ const STANDARD_ERROR_MM = 0.02;
 
 /** A job's reading task on the floor that its bay is known to have. */
 export function readingTask(
-  state: Pick<JobState, 'profile' | 'readingCosts' | 'plate'>,
+  state: Pick<JobState, 'profile' | 'readingCosts' | 'plate' | 'instruments'>,
   layout: Layout,
 ): ReadingTask {
   const { profile, readingCosts } = state;
-  const { lowMm, highMm } = edgesFor(NOMINAL_HEIGHT_MASTER, headFor(profile.cutHeightMm));
+  const { lowMm, highMm } = edgesFor(knownMaster(state.instruments, ''), headFor(profile.cutHeightMm));
   const cranks = cranksOf(profile);
   return {
     layout,
-    widths: onPlate(widthValues((lowMm + highMm) / 2), state.plate),
+    widths: jobWidths(state, (lowMm + highMm) / 2),
     questions: measureQuestions(profile),
     places: placesOf(profile),
     standardErrorMm: STANDARD_ERROR_MM,

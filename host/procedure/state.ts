@@ -21,10 +21,11 @@ import {
 
 export * from './job-state';
 
-/** Replays the events of one job. Undefined when there are none. */
+/** Replays the events of one job. Undefined when there are none, or only captures of a session of that number. */
 export function replay(events: Iterable<JobEvent>): JobState | undefined {
   let state: JobState | undefined;
-  for (const event of events) state = apply(state, event);
+  for (const event of events)
+    if (state !== undefined || event.type === 'job opened') state = apply(state, event);
   return state;
 }
 
@@ -41,6 +42,8 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
       return { ...state, shim: event.shim };
     case 'plates laid':
       return { ...state, plate: event.plate };
+    case 'instruments known':
+      return { ...state, instruments: event.known };
     case 'cautions confirmed':
       return { ...state, cautionsConfirmed: true };
     case 'carried over':

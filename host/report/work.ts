@@ -41,6 +41,7 @@ export function fixtureLines(fixture: FixtureLine): string[] {
     `calibration ${fixture.calibrationVersion}`,
     `on its height master: opening ${differencesText(fixture.openingErrorsMm)}`,
     `closing ${differencesText(fixture.closingErrorsMm)} (differences from its edges)`,
+    ...(fixture.trust ?? []),
   ];
 }
 

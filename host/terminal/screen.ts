@@ -21,35 +21,52 @@ export interface TerminalScreen extends Screen {
 }
 
 export function terminalScreen(output: TerminalOutput): TerminalScreen {
-  let liveShown = false;
   let inHand: Task | undefined;
-  const line = (text: string) => {
-    output.write(`${liveShown ? '\r\x1b[K' : ''}${text}\n`);
-    liveShown = false;
-  };
+  const { line, live } = liveLine(output, (seen) => {
+    const watched = inHand === undefined ? undefined : liveView(inHand, seen.height / 1000);
+    return watched === undefined ? liveText(seen) : liveBar(watched);
+  });
   return {
     say: line,
     task: (task) => {
       inHand = task;
       for (const text of taskText(task)) line(text);
     },
-    live: (live) => {
-      if (!output.isTerminal) return;
-      const watched = inHand === undefined ? undefined : liveView(inHand, live.height / 1000);
-      output.write(`\r\x1b[K    ${watched === undefined ? liveText(live) : liveBar(watched)}`);
-      liveShown = true;
-    },
-    captured: (heightMm, capture) => {
-      const waited = (capture.waitedMs / 1000).toFixed(1);
-      line(
-        `    ${heightMm.toFixed(2)} mm   capture ${capture.capture}, mean of ${capture.samples}, waited ${waited} s`,
-      );
-    },
+    live,
+    captured: (heightMm, capture) => line(captureText(heightMm, capture)),
     assessed: (view) => {
       for (const text of ['', ...stageText(STAGE_TITLES[view.stage], view), '']) line(text);
     },
     notice: (text) => line(`  ! ${text}`),
   };
+}
+
+/** Lines, and a live height that the next line overwrites. */
+export function liveLine(
+  output: TerminalOutput,
+  shown: (live: Body<'live'>) => string = liveText,
+): {
+  readonly line: (text: string) => void;
+  readonly live: (live: Body<'live'>) => void;
+} {
+  let liveShown = false;
+  return {
+    line: (text) => {
+      output.write(`${liveShown ? '\r\x1b[K' : ''}${text}\n`);
+      liveShown = false;
+    },
+    live: (live) => {
+      if (!output.isTerminal) return;
+      output.write(`\r\x1b[K    ${shown(live)}`);
+      liveShown = true;
+    },
+  };
+}
+
+/** A capture that is safe on the disk. */
+export function captureText(heightMm: number, capture: Body<'captured'>): string {
+  const waited = (capture.waitedMs / 1000).toFixed(1);
+  return `    ${heightMm.toFixed(2)} mm   capture ${capture.capture}, mean of ${capture.samples}, waited ${waited} s`;
 }
 
 /** "78.31 mm  settled" or why not. */

@@ -12,6 +12,7 @@ import { capsOf } from '../procedure/caps';
 import { costsOf } from '../procedure/reading-time';
 import { masterErrorMm } from '../procedure/assess';
 import { courseLines, partLines } from './course';
+import { fixtureTrustLines } from './gauging-words';
 import { labourOf, type Labour } from './labour';
 import { measureRows, stageView, type MeasureRow, type StageView } from './stage-view';
 import { answerText } from './task-text';
@@ -24,6 +25,8 @@ export interface FixtureLine {
   readonly calibrationVersion: string;
   readonly openingErrorsMm: readonly number[];
   readonly closingErrorsMm: readonly number[];
+  /** What stands behind its readings, as the log knew it when the job was opened. */
+  readonly trust?: readonly string[];
 }
 
 /** A reading of the job, whatever it was taken with. */
@@ -202,7 +205,7 @@ function fixtureLine(state: JobState, fixture: JobState['fixtures'][number]): Fi
   const errors = (when: 'opening' | 'closing') =>
     onMaster(state)
       .filter((r) => r.fixtureId === fixtureId && r.target.when === when)
-      .map((r) => masterErrorMm(r));
+      .map((r) => masterErrorMm(r, state.instruments));
   return {
     fixtureId,
     firmwareVersion,
@@ -211,5 +214,6 @@ function fixtureLine(state: JobState, fixture: JobState['fixtures'][number]): Fi
       .join(', '),
     openingErrorsMm: errors('opening'),
     closingErrorsMm: errors('closing'),
+    trust: fixtureTrustLines(state.instruments, fixtureId),
   };
 }

@@ -30,8 +30,14 @@ export const ALLOWED: Readonly<Record<string, readonly string[]>> = {
   'host/link': ['protocol/wire', 'host/errors'],
   'host/machines': ['host/errors', 'types:protocol/solver'],
   'host/bay': ['host/errors', 'host/gauging', 'protocol/solver'],
-  'host/ledger': ['host/errors', 'types:protocol/wire', 'types:host/machines', 'types:host/bay'],
-  'host/gauging': ['protocol/solver', 'host/errors', 'types:host/ledger'],
+  'host/ledger': [
+    'host/errors',
+    'types:protocol/wire',
+    'types:host/machines',
+    'types:host/bay',
+    'types:host/gauging',
+  ],
+  'host/gauging': ['protocol/solver', 'host/errors', 'types:host/ledger', 'types:protocol/wire'],
   'host/procedure': [
     'protocol/solver',
     'types:protocol/wire',

@@ -15,7 +15,9 @@ export interface Contribution {
   readonly source?: string;
 }
 
-export interface BudgetRow extends Required<Contribution> {
+export interface BudgetRow extends Contribution {
+  readonly sensitivity: number;
+  readonly source: string;
   /** In the unit of the result. */
   readonly contribution: number;
   /** Share of the variance. */
@@ -35,10 +37,10 @@ export interface Budget {
 
 /** Uncorrelated contributions. The coverage factor is Student's t for the next lower whole degrees of freedom (G.4.1). */
 export function uncertaintyBudget(contributions: readonly Contribution[], fraction = 0.9545): Budget {
-  const plain = contributions.map((c) => ({ sensitivity: 1, degreesOfFreedom: Infinity, source: '', ...c }));
+  const plain = contributions.map((c) => ({ sensitivity: 1, source: '', ...c }));
   const effects = plain.map((c) => Math.abs(c.sensitivity) * c.standardUncertainty);
   const variance = effects.reduce((sum, e) => sum + e * e, 0);
-  const fourths = plain.reduce((sum, c, i) => sum + effects[i] ** 4 / c.degreesOfFreedom, 0);
+  const fourths = plain.reduce((sum, c, i) => sum + effects[i] ** 4 / (c.degreesOfFreedom ?? Infinity), 0);
   const effectiveDegreesOfFreedom = fourths > 0 ? variance ** 2 / fourths : Infinity;
   // A sum of rounded squares may fall short of a whole number by the last bit.
   const whole = Math.max(1, Math.floor(effectiveDegreesOfFreedom + 1e-9));

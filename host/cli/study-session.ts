@@ -1,0 +1,173 @@
+/** Studies taken with the fixture: their order, taking them, what the log holds, accepting one. */
+import { conductGauging } from '../conduct/gauging-session';
+import { registerInLog, sessionInLog, sessionsInLog } from '../conduct/gauging-in-log';
+import { numberedError } from '../errors/errors';
+import type { SessionOpened } from '../gauging/events';
+import { knownMaster, gaugingKnown } from '../gauging/known';
+import type { Session } from '../gauging/session';
+import { placementStudy, type PlacementStudy } from '../gauging/study/accept';
+import { studySteps, type StudyPlan } from '../gauging/study/plan';
+import type { StudyReading } from '../gauging/study/readings';
+import { tableText } from '../terminal/table-text';
+import { jobNumber } from './job-number';
+import { today, withFixture, type SessionOptions } from './gauging-set-up';
+import { print, printJson } from './output';
+import { analyse, readStudy, type StudyCommandOptions } from './study';
+import { reading, writing } from './with-log';
+
+export interface PlanOptions {
+  readonly tips: string;
+  readonly technicians: string;
+  readonly repeats: number;
+  readonly seed: number;
+  readonly json?: boolean;
+}
+
+/** The order as it would be asked for, and as a file to be filled in by hand. Errors: 473. */
+export function planStudy(options: PlanOptions): Promise<number> {
+  const steps = studySteps(planOf(options));
+  if (options.json === true) printJson({ ...planOf(options), steps });
+  else {
+    print(
+      `# ${steps.length} clampings in this order, seed ${options.seed}; write the reading in mm behind each`,
+      'part,operator,trial,value',
+      ...steps.map((s) => `${s.tip},${s.technician},${s.repeat},`),
+    );
+  }
+  return Promise.resolve(0);
+}
+
+/** Errors: 473, 475, 482, 483 and those of link and log. */
+export function takeStudy(options: PlanOptions & SessionOptions): Promise<number> {
+  return withFixture(options, async (gauging, say) => {
+    const begin = (
+      fixtureId: string,
+    ): Omit<SessionOpened, 'type' | 'session' | 'fixture' | 'calibrations'> => ({
+      use: 'study',
+      on: today(),
+      technician: options.technician,
+      simulated: options.simulated !== undefined,
+      master: knownMaster(gaugingKnown(registerInLog(gauging.ledger), [], undefined, today()), fixtureId),
+      references: [],
+      steps: studySteps(planOf(options)),
+      seed: options.seed,
+    });
+    const plan = options.resume ?? ((at: { fixture: { fixtureId: string } }) => begin(at.fixture.fixtureId));
+    return conductGauging(gauging, plan, (session) => {
+      const number = session.opened.session;
+      if (options.json === true) printJson({ session: number, readings: studyReadings(session) });
+      else
+        say(
+          `Study ${number} is complete: swathplane study --session ${number} --log ${options.log} shows it, study accept ${number} counts with it`,
+        );
+      return Promise.resolve(0);
+    });
+  });
+}
+
+/** Analyses a study of the log. Errors: 472, 473, 475. */
+export function sessionStudy(
+  session: string,
+  options: StudyCommandOptions & { log: string },
+): Promise<number> {
+  return analyse(
+    reading(options, (ledger) => studyReadings(found(sessionInLog(ledger, jobNumber(session)), session))),
+    options,
+  );
+}
+
+/** What sessions of one use the log holds. */
+export function listSessions(
+  use: SessionOpened['use'],
+  options: { readonly log: string; readonly json?: boolean },
+): Promise<number> {
+  const sessions = reading(options, sessionsInLog).filter((s) => s.opened.use === use);
+  const rows = sessions.map((s) => ({
+    session: s.opened.session,
+    on: s.opened.on,
+    fixture: s.opened.fixture.fixtureId,
+    technician: s.opened.technician,
+    read: s.readings.length,
+    of: s.opened.steps.length,
+    state: s.closed ? 'complete' : 'open',
+  }));
+  if (options.json === true) printJson(rows);
+  else if (rows.length === 0) print('none in this log');
+  else
+    print(
+      ...tableText({
+        title: use,
+        head: ['session', 'on', 'fixture', 'technician', 'read', 'of', ''],
+        rows: rows.map((r) => Object.values(r).map(String)),
+      }),
+    );
+  return Promise.resolve(0);
+}
+
+/** From a session of the log, or from a file with heights in mm. Errors: 470 to 473, 475, 476. */
+export function acceptStudy(
+  what: string,
+  options: { readonly by: string; readonly bay: string; readonly log: string; readonly json?: boolean },
+): Promise<number> {
+  const width = writing(options, (ledger): PlacementStudy => {
+    const isSession = /^\d+$/.test(what);
+    const session = isSession ? found(sessionInLog(ledger, Number(what)), what) : undefined;
+    if (session !== undefined && !session.closed)
+      throw numberedError('study not accepted', `study ${what} is not finished`);
+    const accepted = placementStudy(session === undefined ? readStudy(what) : studyReadings(session), {
+      ...(session === undefined ? {} : { session: session.opened.session }),
+      source: session === undefined ? what.replace(/^.*[/\\]/, '') : `study ${what}`,
+      on: session?.opened.on ?? today(),
+    });
+    ledger.appendOfGauging({ type: 'study accepted', on: today(), by: options.by, width: accepted });
+    return accepted;
+  });
+  if (options.json === true) printJson(width);
+  else
+    print(
+      `Accepted: ${width.source} of ${width.on}, ${width.technicians} technicians, ${width.tips} tips, ${width.repeats} clampings each.`,
+      `Clampings of one technician differ by ${width.placementSdMm.toFixed(3)} mm (sd, ${width.degreesOfFreedom.toFixed(0)} degrees of freedom); jobs opened from now on count with ${width.placementMm.toFixed(3)} mm.`,
+      `Technicians differ by ${width.technicianSdMm.toFixed(3)} mm (sd), which is added to the fixture's zero.`,
+    );
+  return Promise.resolve(0);
+}
+
+export function studyReadings({ readings }: Session): StudyReading[] {
+  return readings.flatMap(({ target, capture }) =>
+    target.kind === 'tip'
+      ? [
+          {
+            part: target.tip,
+            operator: target.technician,
+            trial: `${target.repeat}`,
+            value: capture.height / 1000,
+          },
+        ]
+      : [],
+  );
+}
+
+function found(session: Session | undefined, what: string): Session {
+  if (session === undefined || session.opened.use !== 'study')
+    throw numberedError('no such session', `no study ${what}`);
+  return session;
+}
+
+function planOf({ tips, technicians, repeats, seed }: PlanOptions): StudyPlan {
+  const names = (text: string) => [
+    ...new Set(
+      text
+        .split(',')
+        .map((t) => t.trim())
+        .filter((t) => t !== ''),
+    ),
+  ];
+  const plan = { tips: names(tips), technicians: names(technicians), repeats, seed };
+  const few = [
+    ...(plan.tips.length < 2 ? ['two tips'] : []),
+    ...(plan.technicians.length < 1 ? ['one technician'] : []),
+    ...(repeats < 2 ? ['two repeats'] : []),
+  ];
+  if (few.length > 0) throw numberedError('study too small', `at least ${few.join(' and ')} are wanted`);
+  return plan;
+}

@@ -1,0 +1,197 @@
+/**
+ * Takes a session with the fixture: study, calibration or daily check. Step after step is asked for, captured and kept; what
+ * is in the log is not asked again, so that a session goes on after anything.
+ */
+import type { Body } from '../../protocol/wire/messages';
+import { numberedError, type NumberedError } from '../errors/errors';
+import type { GaugingTarget, SessionOpened } from '../gauging/events';
+import { isSound, type Session } from '../gauging/session';
+import type { Ledger } from '../ledger/ledger';
+import type { Link, LinkOptions } from '../link/link';
+import type { FixtureInHand } from './hands';
+import { sessionInLog } from './gauging-in-log';
+import { readStep } from './read';
+
+export interface SessionTask {
+  readonly target: GaugingTarget;
+  /** The step before this one; undefined at the beginning. */
+  readonly before: GaugingTarget | undefined;
+  readonly step: number;
+  readonly of: number;
+}
+
+export interface SessionHands {
+  /**
+   * Brings the fixture where the task says, arms it and triggers. `left out` with a reason when the step cannot be read.
+   */
+  read(task: SessionTask, fixture: FixtureInHand, over: AbortSignal): Promise<void | { leftOut: string }>;
+}
+
+export interface SessionScreen {
+  task(task: SessionTask): void;
+  live(live: Body<'live'>): void;
+  captured(heightMm: number, capture: Body<'captured'>): void;
+  notice(text: string): void;
+}
+
+export type OpenSessionLink = (options: Pick<LinkOptions, 'keep' | 'listeners'>) => Promise<Link>;
+
+export interface GaugingOptions {
+  readonly ledger: Ledger;
+  readonly openLink: OpenSessionLink;
+  readonly hands: SessionHands;
+  readonly screen: SessionScreen;
+}
+
+/** Fixture and calibrations as they are at the beginning: what a session is opened with. */
+export interface FixtureAtHand {
+  readonly fixture: Body<'identity'>;
+  readonly calibrations: readonly Body<'calibration'>[];
+  readonly headPosition: 0 | 1;
+}
+
+/**
+ * Opens a session or goes on with one, reads what is left, closes it and hands it to `finish` while the link is open. `begin`
+ * says what is to be read of the fixture on the port. Rejects with 475, 482 and what link and log throw; the session stays.
+ */
+export async function conductGauging<T>(
+  options: GaugingOptions,
+  begin:
+    number | ((at: FixtureAtHand) => Omit<SessionOpened, 'type' | 'session' | 'fixture' | 'calibrations'>),
+  finish: (session: Session, link: Link) => Promise<T>,
+): Promise<T> {
+  const { ledger, screen } = options;
+  const number = typeof begin === 'number' ? begin : ledger.nextJob();
+  let giveUp: (trouble: unknown) => void = () => {};
+  const trouble = new Promise<never>((_, reject) => (giveUp = reject));
+  trouble.catch(() => {});
+  const link = await options.openLink({
+    keep: (capture, identity) => {
+      try {
+        return ledger.keepCapture({ type: 'captured', job: number, fixtureId: identity.fixtureId, capture });
+      } catch (error) {
+        giveUp(error);
+        throw error;
+      }
+    },
+    listeners: {
+      live: (live) => screen.live(live),
+      error: (error) => screen.notice(error.message),
+      garbage: ({ error }) => screen.notice(error.message),
+      lost: (error) => screen.notice(error.message),
+      back: ({ restarted }) =>
+        screen.notice(restarted?.message ?? 'the fixture is back; the session goes on'),
+    },
+  });
+  try {
+    const at = await fixtureAtHand(link);
+    if (typeof begin !== 'number') {
+      const { fixture, calibrations } = at;
+      ledger.appendOfGauging({
+        type: 'session opened',
+        session: number,
+        fixture,
+        calibrations,
+        ...begin(at),
+      });
+    }
+    await Promise.race([readSteps(number, at, link, options), trouble]);
+    const session = openSession(ledger, number);
+    if (!session.closed) ledger.appendOfGauging({ type: 'session closed', session: number });
+    await link.request('disarm', {}).catch(() => {});
+    return await finish(openSession(ledger, number), link);
+  } finally {
+    await link.close();
+  }
+}
+
+async function readSteps(
+  number: number,
+  at: FixtureAtHand,
+  link: Link,
+  { ledger, hands, screen }: GaugingOptions,
+): Promise<void> {
+  for (;;) {
+    const { opened, nextStep: step } = openSession(ledger, number);
+    if (opened.fixture.fixtureId !== at.fixture.fixtureId)
+      throw numberedError(
+        'session of another fixture',
+        `${opened.fixture.fixtureId}, not ${at.fixture.fixtureId}`,
+      );
+    if (step === undefined) return;
+    const target = opened.steps[step - 1];
+    const task = { target, before: opened.steps[step - 2], step, of: opened.steps.length };
+    screen.task(task);
+    const leaving = new AbortController();
+    const leave = new Promise<string>((resolve) =>
+      leaving.signal.addEventListener('abort', () => resolve(String(leaving.signal.reason))),
+    );
+    const purpose = target.kind === 'tip' ? 0 : 1;
+    const reading = readStep(link, { job: number, step, purpose }, async (fixture, over) => {
+      const done = await hands.read(task, fixture, over);
+      if (done !== undefined) leaving.abort(done.leftOut);
+    });
+    const outcome = await Promise.race([reading, leave]);
+    if (typeof outcome === 'string') {
+      reading.catch(() => {});
+      ledger.appendOfGauging({ type: 'step left out', session: number, step, reason: outcome });
+    } else {
+      if (!isSound(outcome, opened.calibrations))
+        throw numberedError(
+          'height mismatch',
+          `capture ${outcome.capture} of fixture ${at.fixture.fixtureId}`,
+        );
+      screen.captured(outcome.height / 1000, outcome);
+    }
+  }
+}
+
+function openSession(ledger: Ledger, number: number): Session {
+  const session = sessionInLog(ledger, number);
+  if (session === undefined) throw numberedError('no such session', `session ${number}`);
+  return session;
+}
+
+const NO_CALIBRATION = 109;
+
+async function fixtureAtHand(link: Link): Promise<FixtureAtHand> {
+  const calibrations = await readCalibrations(link);
+  const { headPosition } = await link.request('report-status', {});
+  return { fixture: link.identity(), calibrations, headPosition: headPosition === 1 ? 1 : 0 };
+}
+
+/** Those that the fixture holds; a head position without one is left out. */
+export async function readCalibrations(link: Link): Promise<Body<'calibration'>[]> {
+  const calibrations: Body<'calibration'>[] = [];
+  for (const headPosition of [0, 1]) {
+    try {
+      calibrations.push(await link.request('read-calibration', { headPosition }));
+    } catch (error) {
+      if ((error as NumberedError).number !== NO_CALIBRATION) throw error;
+    }
+  }
+  return calibrations;
+}
+
+/** Writes calibrations and reads them back; what the fixture then holds. Throws 481 when that is something else. */
+export async function writeCalibrations(
+  link: Link,
+  calibrations: readonly Body<'calibration'>[],
+): Promise<Body<'calibration'>[]> {
+  for (const calibration of calibrations)
+    await link.request<'write-calibration'>('write-calibration', calibration);
+  const held = await readCalibrations(link);
+  for (const wanted of calibrations) {
+    const found = held.find((c) => c.headPosition === wanted.headPosition);
+    if (found === undefined || !isSame(found, wanted))
+      throw numberedError('calibration not stored', `head position ${wanted.headPosition}`);
+  }
+  return held;
+}
+
+/** All fields but the version, which the fixture counts itself. */
+function isSame(found: Body<'calibration'>, wanted: Body<'calibration'>): boolean {
+  return (Object.keys(wanted) as (keyof Body<'calibration'>)[]).every(
+    (key) => key === 'version' || String(found[key]) === String(wanted[key]),
+  );
+}
