@@ -114,6 +114,8 @@ export function acceptStudy(
     const session = isSession ? found(sessionInLog(ledger, Number(what)), what) : undefined;
     if (session !== undefined && !session.closed)
       throw numberedError('study not accepted', `study ${what} is not finished`);
+    if (session?.opened.simulated === true)
+      throw numberedError('study not accepted', `study ${what} is of a simulated fixture`);
     const accepted = placementStudy(session === undefined ? readStudy(what) : studyReadings(session), {
       ...(session === undefined ? {} : { session: session.opened.session }),
       source: session === undefined ? what.replace(/^.*[/\\]/, '') : `study ${what}`,
