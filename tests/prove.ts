@@ -104,12 +104,13 @@ if (proof === undefined) {
 } else {
   const git = (...args: string[]) => execFileSync('git', args, { encoding: 'utf8' }).trim();
   const changed = git('status', '--porcelain') === '' ? '' : ', with uncommitted changes';
+  const commit = git('rev-parse', '--short', 'HEAD');
   const started = performance.now();
   const lines = await proof();
   const minutes = ((performance.now() - started) / 60_000).toFixed(1);
   const head = [
     `npm run prove -- ${name}`,
-    `commit ${git('rev-parse', '--short', 'HEAD')}${changed}, seed ${SEED}, Node ${process.versions.node}, ${cpus().length} cores ${process.arch}, ${minutes} min`,
+    `commit ${commit}${changed}, seed ${SEED}, Node ${process.versions.node}, ${cpus().length} cores ${process.arch}, ${minutes} min`,
     '',
   ];
   const text = `${[...head, ...lines].join('\n')}\n`;
