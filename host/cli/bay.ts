@@ -30,7 +30,7 @@ export function surveyBay(file: string, options: BayOptions): Promise<number> {
   const result = surveyResult(bay);
   const fault = result?.faults[0];
   if (fault !== undefined) throw numberedError(fault.error, fault.about);
-  writing(options, (ledger) => ledger.appendOfBay({ type: 'bay surveyed', bay }));
+  writing(options, (ledger) => ledger.appendOfShop({ type: 'bay surveyed', bay }));
   const line = bayLine({ bay, on: today(), turnRounds: [] }, false);
   if (options.json === true) printJson({ bay, result, line });
   else print(...line.sentences, ...(result === undefined ? [] : surveyText(bay, result)));
@@ -69,7 +69,7 @@ export function turnBayRound(first: string, second: string, options: BayOptions)
     sameMachine(a, b);
     const found = turnRound(bay, on, visitOf(a, settings[0]), visitOf(b, settings[1]));
     if (found.biases.length === 0) throw numberedError('no turn-round', 'no measure was read in both');
-    ledger.appendOfBay({ type: 'bay turned round', bayName: bay.name, on, jobs, ...found });
+    ledger.appendOfShop({ type: 'bay turned round', bayName: bay.name, on, jobs, ...found });
     return found.biases;
   });
   if (options.json === true) printJson({ jobs, biases });
@@ -87,7 +87,7 @@ export function swingCasters(
   if (checks.length > 1 && equalShimMm === undefined)
     throw numberedError('caster checks do not tell', texts.join(', '));
   writing(options, (ledger) =>
-    ledger.appendOfBay({
+    ledger.appendOfShop({
       type: 'casters swung',
       bayName: options.bay,
       serialNumber: options.serial,

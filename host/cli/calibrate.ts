@@ -52,7 +52,7 @@ export function calibrateFixture(options: CalibrateOptions): Promise<number> {
           throw numberedError('calibration not good enough', record.faults.join('; '));
         const calibrations = await writeCalibrations(link, record.calibrations);
         const number = session.opened.session;
-        gauging.ledger.appendOfGauging({
+        gauging.ledger.appendOfShop({
           type: 'calibration written',
           session: number,
           record,

@@ -105,7 +105,7 @@ export async function demo(options: DemoOptions): Promise<number> {
         ...simulatedSurvey(profile, shop.floor, on, random),
         name: `simulated bay ${options.seed}`,
       };
-      ledger.appendOfBay({ type: 'bay surveyed', bay: known });
+      ledger.appendOfShop({ type: 'bay surveyed', bay: known });
       const chosen = chooseBay(ledger, job, known.name, on);
       for (const sentence of bayLine(chosen, false).sentences) out.write(`  ${sentence}\n`);
     }

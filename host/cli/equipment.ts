@@ -79,9 +79,7 @@ export function addEquipment(options: EntryOptions): Promise<number> {
       .map(numberOf),
     ...(options.fixture === undefined ? {} : { fixtureId: options.fixture }),
   });
-  writing(options, (ledger) =>
-    ledger.appendOfGauging({ type: 'equipment registered', equipment, on: today() }),
-  );
+  writing(options, (ledger) => ledger.appendOfShop({ type: 'equipment registered', equipment, on: today() }));
   if (options.json === true) printJson(equipment);
   else
     print(
@@ -97,7 +95,7 @@ export function withdrawEquipment(
 ): Promise<number> {
   writing(options, (ledger) => {
     if (!registerInLog(ledger).some((e) => e.id === id)) throw numberedError('no such equipment', id);
-    ledger.appendOfGauging({ type: 'equipment withdrawn', id, on: today(), reason: options.reason });
+    ledger.appendOfShop({ type: 'equipment withdrawn', id, on: today(), reason: options.reason });
   });
   if (options.json === true) printJson({ withdrawn: id });
   else print(`${id} is withdrawn; what was measured with it keeps its entry.`);

@@ -3,10 +3,11 @@ import { dirname, join } from 'node:path';
 import { chooseBay } from '../conduct/bay-in-log';
 import { conductJob, openJob, type ConductOptions } from '../conduct/conduct';
 import { noteInstruments } from '../conduct/gauging-in-log';
+import { holderOf, peopleInLog } from '../conduct/people-in-log';
 import { bayLine } from '../bay/known-floor';
 import { NumberedError, numberedError } from '../errors/errors';
 import { plateText, type TargetPlate } from '../bay/target-plate';
-import type { Decision, ReadingCosts, Use } from '../ledger/events';
+import type { Decision, ReadingCosts, Role, Use } from '../ledger/events';
 import { openLedger, type Ledger } from '../ledger/ledger';
 import { findFixture, identifyPort, openLink, openSerialPort } from '../link/index';
 import { profileAtHeight } from '../machines/at-height';
@@ -33,6 +34,7 @@ export interface JobOptions {
   readonly serial: string;
   readonly order: string;
   readonly technician: string;
+  readonly badge?: string;
   readonly resume?: number;
   /** Asks for the next machine of the model when one is done. */
   readonly batch?: boolean;
@@ -129,13 +131,13 @@ function open(
   checklist: Checklist | undefined,
   before: JobState | undefined,
 ): number {
-  const { use, serial, order, technician, sequence, seconds } = options;
+  const { use, serial, order, sequence, seconds } = options;
   const number = openJob(ledger, {
     use,
     profile,
     serialNumber: serial,
     workOrder: order,
-    technician,
+    ...signedIn(ledger, options),
     simulated: false,
     ...(sequence === undefined ? {} : { sequence }),
     ...(seconds === undefined ? {} : { readingCosts: seconds }),
@@ -152,6 +154,13 @@ function open(
     screen.say(`  Read with a ${plateText(options.plate)}.`);
   }
   return number;
+}
+
+/** A badge names its holder; without one the name stands as it was given. */
+function signedIn(ledger: Ledger, { badge, technician }: JobOptions): { technician: string; role?: Role } {
+  if (badge === undefined) return { technician };
+  const { name, role } = holderOf(peopleInLog(ledger), badge);
+  return { technician: name, role };
 }
 
 /** Once taken up the ruler stays: the readings of a job are of one kind or say where they change. */

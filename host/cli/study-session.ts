@@ -121,7 +121,7 @@ export function acceptStudy(
       source: session === undefined ? what.replace(/^.*[/\\]/, '') : `study ${what}`,
       on: session?.opened.on ?? today(),
     });
-    ledger.appendOfGauging({ type: 'study accepted', on: today(), by: options.by, width: accepted });
+    ledger.appendOfShop({ type: 'study accepted', on: today(), by: options.by, width: accepted });
     return accepted;
   });
   if (options.json === true) printJson(width);

@@ -12,6 +12,7 @@ import type { FixtureOptions } from './fixture';
 import { addGaugingCommands } from './gauging-commands';
 import type { JobOptions } from './job';
 import type { MachinesOptions, NewMachineOptions } from './machines';
+import type { PeopleOptions, PersonOptions } from './people';
 import type { RecordsOptions } from './records';
 import type { SequenceOptions } from './sequence';
 import type { SheetOptions } from './sheet';
@@ -127,6 +128,7 @@ program
   .option('--serial <number>', 'serial number of the machine', '')
   .option('--order <number>', 'work order', '')
   .option('--technician <name>', 'who does it', '')
+  .option('--badge <code>', 'who does it, by a registered badge or PIN')
   .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
   .option('--resume <job>', 'go on with an open job', whole)
   .addOption(
@@ -180,6 +182,30 @@ program
   .addOption(json())
   .action(async (job: string, options: CorrectOptions) =>
     run(async () => (await import('./correct')).correct(job, options)),
+  );
+
+const peopleCommand = program
+  .command('people')
+  .description('who works here: names and roles; `people add` registers a badge or PIN')
+  .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
+  .addOption(log())
+  .addOption(json())
+  .action(async (options: PeopleOptions) => run(async () => (await import('./people')).people(options)));
+
+peopleCommand
+  .command('add <name>')
+  .description('register somebody, or give somebody another badge, PIN or role')
+  .requiredOption('--badge <code>', 'what the scanner types for the badge, or a PIN')
+  .addOption(
+    new Option('--role <role>', 'what they may do besides measuring')
+      .choices(['technician', 'lead'])
+      .default('technician'),
+  )
+  .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
+  .addOption(log())
+  .addOption(json())
+  .action(async (name: string, options: PersonOptions) =>
+    run(async () => (await import('./people')).addPerson(name, options)),
   );
 
 program

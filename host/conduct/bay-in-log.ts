@@ -5,7 +5,7 @@ import type { Ledger, LedgerReader } from '../ledger/ledger';
 /** In the order first surveyed. A turn-round before the newest survey no longer counts. */
 export function baysInLog(ledger: LedgerReader, on: string): BayOfJob[] {
   const bays = new Map<string, BayOfJob>();
-  for (const { event } of ledger.bayEvents()) {
+  for (const event of ledger.shopEvents()) {
     if (event.type === 'bay surveyed') {
       bays.set(event.bay.name, { bay: event.bay, on, turnRounds: [] });
     } else if (event.type === 'bay turned round') {

@@ -5,6 +5,7 @@ import type { GaugingEvent } from '../gauging/events';
 import { gaugingKnown, type FixtureHistory, type GaugingKnown } from '../gauging/known';
 import { sessionOf, type Session } from '../gauging/session';
 import type { PlacementStudy } from '../gauging/study/accept';
+import { isGaugingEvent } from '../ledger/event-types';
 import type { Ledger, LedgerReader } from '../ledger/ledger';
 
 /** Newest entry of each id, in the order of entry; what was withdrawn is not in it. */
@@ -77,7 +78,7 @@ export function noteInstruments(ledger: Ledger, job: number, on: Day): GaugingKn
 }
 
 function gaugingEvents(ledger: LedgerReader): GaugingEvent[] {
-  return ledger.gaugingEvents().map((e) => e.event);
+  return ledger.shopEvents().filter((e) => isGaugingEvent(e));
 }
 
 function capturesOf(ledger: LedgerReader, session: number) {

@@ -87,7 +87,7 @@ export async function conductGauging<T>(
     const at = await fixtureAtHand(link);
     if (typeof begin !== 'number') {
       const { fixture, calibrations } = at;
-      ledger.appendOfGauging({
+      ledger.appendOfShop({
         type: 'session opened',
         session: number,
         fixture,
@@ -97,7 +97,7 @@ export async function conductGauging<T>(
     }
     await Promise.race([readSteps(number, at, link, options), trouble]);
     const session = openSession(ledger, number);
-    if (!session.closed) ledger.appendOfGauging({ type: 'session closed', session: number });
+    if (!session.closed) ledger.appendOfShop({ type: 'session closed', session: number });
     await link.request('disarm', {}).catch(() => {});
     return await finish(openSession(ledger, number), link);
   } finally {
@@ -134,7 +134,7 @@ async function readSteps(
     const outcome = await Promise.race([reading, leave]);
     if (typeof outcome === 'string') {
       reading.catch(() => {});
-      ledger.appendOfGauging({ type: 'step left out', session: number, step, reason: outcome });
+      ledger.appendOfShop({ type: 'step left out', session: number, step, reason: outcome });
     } else {
       if (!isSound(outcome, opened.calibrations))
         throw numberedError(

@@ -54,6 +54,7 @@ export const HOST_ERRORS = [
   { number: 407, name: 'job left open', cause: 'the job was left before its end', nextStep: 'go on with `swathplane job --resume` and its number' },
   { number: 408, name: 'nothing to correct', cause: 'what is to be corrected does not stand like that in the job', nextStep: '`swathplane records` shows the job' },
   { number: 409, name: 'name wanted', cause: 'this is written down under the name of whoever does it', nextStep: 'say who with --technician or --by' },
+  { number: 410, name: 'badge not known', cause: 'the badge or PIN is not one that can be used here', nextStep: 'scan it again, or register it with `swathplane people add`' },
   // 450: the bay
   { number: 451, name: 'bay unreadable', cause: 'the bay file is not readable as JSON', nextStep: 'correct the file at the place named' },
   { number: 452, name: 'bay incomplete', cause: 'the bay file lacks something or has it in the wrong form', nextStep: 'correct the fields named; `swathplane bay survey --help` shows the form' },

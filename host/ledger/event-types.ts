@@ -1,5 +1,5 @@
 /** The types of event that this version knows. A new one raises `LAYOUT_VERSION`: an older tool could not replay the job. */
-import type { BayEvent, GaugingEvent, JobEvent, LogEvent } from './events';
+import type { GaugingEvent, JobEvent, LogEvent, ShopEvent } from './events';
 
 /** Whether a value read back is an event of a job, by its type and job number; its hash vouches for the rest. */
 export function isJobEvent(value: unknown): value is JobEvent {
@@ -8,22 +8,20 @@ export function isJobEvent(value: unknown): value is JobEvent {
   return typeof type === 'string' && Object.hasOwn(KNOWN, type) && Number.isInteger(job);
 }
 
-/** The same for an event of a bay. */
-export function isBayEvent(value: unknown): value is BayEvent {
-  if (typeof value !== 'object' || value === null) return false;
-  const { type } = value as { type?: unknown };
-  return typeof type === 'string' && Object.hasOwn(KNOWN_OF_BAYS, type);
+/** Whether what happened between jobs happened to instruments. */
+export function isGaugingEvent(event: ShopEvent): event is GaugingEvent {
+  return Object.hasOwn(KNOWN_OF_GAUGING, event.type);
 }
 
-/** The same for an event of the shop's instruments. */
-export function isGaugingEvent(value: unknown): value is GaugingEvent {
+/** The same for what happens between jobs. */
+export function isShopEvent(value: unknown): value is ShopEvent {
   if (typeof value !== 'object' || value === null) return false;
   const { type } = value as { type?: unknown };
-  return typeof type === 'string' && Object.hasOwn(KNOWN_OF_GAUGING, type);
+  return typeof type === 'string' && Object.hasOwn(KNOWN_OF_SHOP, type);
 }
 
 export function isLogEvent(value: unknown): value is LogEvent {
-  return isJobEvent(value) || isBayEvent(value) || isGaugingEvent(value);
+  return isJobEvent(value) || isShopEvent(value);
 }
 
 const KNOWN_OF_GAUGING: Record<GaugingEvent['type'], true> = {
@@ -36,10 +34,12 @@ const KNOWN_OF_GAUGING: Record<GaugingEvent['type'], true> = {
   'calibration written': true,
 };
 
-const KNOWN_OF_BAYS: Record<BayEvent['type'], true> = {
+const KNOWN_OF_SHOP: Record<ShopEvent['type'], true> = {
+  ...KNOWN_OF_GAUGING,
   'bay surveyed': true,
   'bay turned round': true,
   'casters swung': true,
+  'technician registered': true,
 };
 
 /** Complete by its type: an event that is not listed here does not compile. */

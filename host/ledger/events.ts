@@ -90,7 +90,7 @@ export type JobEvent =
       /** What past jobs had taught of this model's and machine's adjusters; left out: nothing. */
       readonly learned?: LearnedGains;
       /** What the technician may do besides measuring; left out: a technician. */
-      readonly role?: string;
+      readonly role?: Role;
       /** The shop's own list for this use. */
       readonly checklist?: Checklist;
       /** The machine before in a batch of one model. */
@@ -276,7 +276,7 @@ export type JobEvent =
       readonly answer: 'level it now' | 'leave it';
     }
   | { readonly type: 'tightened'; readonly job: number }
-  | { readonly type: 'handed over'; readonly job: number; readonly to: string; readonly role?: string }
+  | { readonly type: 'handed over'; readonly job: number; readonly to: string; readonly role?: Role }
   | {
       /** The job ends without a result; its fixtures still take their closing readings. */
       readonly type: 'given up';
@@ -315,7 +315,22 @@ export type BayEvent =
 
 export type { GaugingEvent };
 
-export type LogEvent = JobEvent | BayEvent | GaugingEvent;
+/** Who works here, and what they may do besides measuring. */
+export interface PeopleEvent {
+  readonly type: 'technician registered';
+  readonly name: string;
+  readonly role: Role;
+  /** The badge or PIN is not kept: only what it comes to with this salt (scrypt, RFC 7914), both hexadecimal. */
+  readonly salt: string;
+  readonly proof: string;
+}
+
+export type Role = 'technician' | 'lead';
+
+/** What happens between jobs: to bays, instruments and people. It stands in the log beside the jobs and belongs to none. */
+export type ShopEvent = BayEvent | GaugingEvent | PeopleEvent;
+
+export type LogEvent = JobEvent | ShopEvent;
 
 /** A shim of this thickness under this wheel. */
 export interface WheelShim {

@@ -5,8 +5,8 @@ import { canonicalJson } from './canonical';
 import { chainHash } from './chain';
 import { Sql, SqlError } from './database';
 import type { SqlStatement } from './database';
-import type { BayEvent, GaugingEvent, JobEvent, LogEvent, StoredEvent } from './events';
-import { isBayEvent, isGaugingEvent, isJobEvent } from './event-types';
+import type { JobEvent, LogEvent, ShopEvent, StoredEvent } from './events';
+import { isJobEvent, isShopEvent } from './event-types';
 import { numbered } from './fault';
 import { layOut, logStandsIn } from './layout';
 import { LogReader } from './reader';
@@ -22,10 +22,8 @@ export interface Ledger extends LedgerReader {
    * TypeError when the event is none, cannot be written as JSON, or is a capture that is in the log.
    */
   append(event: JobEvent): StoredEvent;
-  /** The same for an event of a bay. */
-  appendOfBay(event: BayEvent): StoredEvent<BayEvent>;
-  /** The same for an event of the shop's instruments. */
-  appendOfGauging(event: GaugingEvent): StoredEvent<GaugingEvent>;
+  /** The same for what happens between jobs. */
+  appendOfShop(event: ShopEvent): StoredEvent<ShopEvent>;
   /**
    * Writes a capture unless it is in the log already. After either answer the fixture may forget it. Throws 257 when
    * another capture of this fixture bears its number, and what `append` throws.
@@ -149,13 +147,8 @@ class LogWriter extends LogReader implements Ledger {
     return this.write(event);
   }
 
-  appendOfBay(event: BayEvent): StoredEvent<BayEvent> {
-    if (!isBayEvent(event)) throw new TypeError('not an event of a bay');
-    return this.write(event);
-  }
-
-  appendOfGauging(event: GaugingEvent): StoredEvent<GaugingEvent> {
-    if (!isGaugingEvent(event)) throw new TypeError('not an event of instruments');
+  appendOfShop(event: ShopEvent): StoredEvent<ShopEvent> {
+    if (!isShopEvent(event)) throw new TypeError('not an event of the shop');
     return this.write(event);
   }
 

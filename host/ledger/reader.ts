@@ -2,8 +2,8 @@
 import { NumberedError, numberedError } from '../errors/errors';
 import { CHAIN_START, chainHash } from './chain';
 import type { Sql, SqlRow, SqlStatement, SqlValue } from './database';
-import type { BayEvent, Decision, GaugingEvent, JobEvent, LogEvent, StoredEvent } from './events';
-import { isBayEvent, isGaugingEvent, isJobEvent, isLogEvent } from './event-types';
+import type { Decision, JobEvent, LogEvent, ShopEvent, StoredEvent } from './events';
+import { isJobEvent, isLogEvent, isShopEvent } from './event-types';
 import { numbered } from './fault';
 
 /** One job of a log, for a list. */
@@ -30,10 +30,8 @@ export interface LedgerReader {
   readonly path: string;
   /** Events in the order written, of one job or of all jobs. Throws 252 when one does not match its hash. */
   events(job?: number): StoredEvent[];
-  /** Events of bays in the order written. Throws 252. */
-  bayEvents(): StoredEvent<BayEvent>[];
-  /** Events of the shop's instruments in the order written. Throws 252. */
-  gaugingEvents(): StoredEvent<GaugingEvent>[];
+  /** What happened between jobs, in the order written. Throws 252. */
+  shopEvents(): ShopEvent[];
   /** Jobs in the order opened. Throws 252. */
   jobs(): JobEntry[];
   /** Highest number of a kept capture of this fixture, 0 when there is none. */
@@ -84,12 +82,10 @@ export class LogReader implements LedgerReader {
     return all.filter(isOfJob);
   }
 
-  bayEvents(): StoredEvent<BayEvent>[] {
-    return this.checked(this.ofNoJob).filter(isOfBay);
-  }
-
-  gaugingEvents(): StoredEvent<GaugingEvent>[] {
-    return this.checked(this.ofNoJob).filter(isOfGauging);
+  shopEvents(): ShopEvent[] {
+    return this.checked(this.ofNoJob)
+      .map((stored) => stored.event)
+      .filter((event) => isShopEvent(event));
   }
 
   jobs(): JobEntry[] {
@@ -227,14 +223,6 @@ export class LogReader implements LedgerReader {
 
 function isOfJob(stored: StoredEvent<LogEvent>): stored is StoredEvent<JobEvent> {
   return isJobEvent(stored.event);
-}
-
-function isOfBay(stored: StoredEvent<LogEvent>): stored is StoredEvent<BayEvent> {
-  return isBayEvent(stored.event);
-}
-
-function isOfGauging(stored: StoredEvent<LogEvent>): stored is StoredEvent<GaugingEvent> {
-  return isGaugingEvent(stored.event);
 }
 
 const ROWS = `SELECT e.sequence, CAST(e.at AS BLOB) AS at, CAST(e.event AS BLOB) AS event,

@@ -11,6 +11,7 @@ import type {
   LearnedGains,
   Part,
   ReadingCosts,
+  Role,
   Stage,
   StepTarget,
   TurningFinding,
@@ -130,7 +131,7 @@ export interface JobState {
   /** Whose hands it is in now, and all whose hands it has been in. */
   readonly technician: string;
   readonly technicians: readonly string[];
-  readonly role?: string;
+  readonly role?: Role;
   readonly simulated: boolean;
   /** Of the adjusters, from past jobs. */
   readonly learned?: LearnedGains;

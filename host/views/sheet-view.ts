@@ -56,7 +56,7 @@ export interface SheetView {
   readonly serialNumber: string;
   readonly workOrder: string;
   readonly technician: string;
-  /** All whose hands the job was in. */
+  /** All whose hands the job was in; of the last one the role, where it is known. */
   readonly technicians: readonly string[];
   readonly simulated: boolean;
   /** Tips were read with a ruler: every output says so. */
@@ -109,7 +109,9 @@ export function sheetView(events: readonly StoredEvent[]): SheetView | undefined
     serialNumber: state.serialNumber,
     workOrder: state.workOrder,
     technician: state.technician,
-    technicians: state.technicians,
+    technicians: state.technicians.map((name) =>
+      name === state.technician && state.role !== undefined ? `${name} (${state.role})` : name,
+    ),
     simulated: state.simulated,
     byRuler: state.readings.some((r) => r.by === 'ruler'),
     claim: CLAIM_FIELDS.flatMap((field) => {

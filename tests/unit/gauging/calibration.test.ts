@@ -224,7 +224,7 @@ test('checks and a study go into the log; what was read is not asked again; jobs
     expect(width.placementSdMm).toBeGreaterThan(0.09);
     expect(width.placementSdMm).toBeLessThan(0.24);
     expect(width.placementMm).toBeGreaterThan(width.placementSdMm);
-    shop.ledger.appendOfGauging({ type: 'study accepted', on: '2026-06-01', by: 'invented', width });
+    shop.ledger.appendOfShop({ type: 'study accepted', on: '2026-06-01', by: 'invented', width });
     expect(placementInLog(shop.ledger)).toEqual(width);
 
     await conductGauging(
