@@ -57,9 +57,20 @@ export function openJob(ledger: Ledger, details: JobDetails): number {
     job,
     sequence: PATHS[details.use].arrival,
     ...details,
+    ...casterShim(ledger, details.serialNumber),
     ...(learned === undefined ? {} : { learned }),
   });
   return job;
+}
+
+/** What the newest swing of this machine's casters showed; nothing without a serial number or a check. */
+function casterShim(ledger: Ledger, serialNumber: string): { casterShimMm?: number } {
+  const swung = ledger
+    .shopEvents()
+    .findLast((e) => e.type === 'casters swung' && e.serialNumber === serialNumber && serialNumber !== '');
+  return swung?.type === 'casters swung' && swung.equalShimMm !== undefined
+    ? { casterShimMm: swung.equalShimMm }
+    : {};
 }
 
 /**

@@ -93,6 +93,8 @@ export type JobEvent =
       readonly role?: Role;
       /** The shop's own list for this use. */
       readonly checklist?: Checklist;
+      /** Shim under the left caster that made this machine's casters carry alike, by the newest pull-scale check in the log. */
+      readonly casterShimMm?: number;
       /** The machine before in a batch of one model. */
       readonly carried?: Carried;
     }

@@ -18,7 +18,11 @@ const BALLAST = item(
   'Fuel at half, bagger or mulch kit as it mows, ballast in place of the driver',
 );
 const SHELL = item('shell-scraped', 'Shell scraped clean inside, up to the spindle housings');
-const BLADES = item('blades-tight', 'Blades tight, right way up, all of one part number; worn corners noted');
+/** A loose blade has no height: nothing is measured before this is in order. */
+const BLADES = {
+  ...item('blades-tight', 'Blades tight, right way up, all of one part number; worn corners noted'),
+  gate: true,
+};
 const TIMING = item(
   'belt-timing',
   'Toothed belt sits on its marks; turned by hand the blades pass clear of one another',

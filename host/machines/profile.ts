@@ -6,6 +6,7 @@
  * counter-clockwise seen from above, 0 forward, 90 left. Left and right are as seated.
  */
 import { z } from 'zod';
+import { itemSchema } from './checklist';
 
 const name = z.string().min(1).max(60);
 const mm = z.number().min(-5000).max(5000);
@@ -110,13 +111,6 @@ const measure = z.discriminatedUnion('what', [
   }),
 ]);
 
-const preparationItem = z.strictObject({
-  id: z.string().regex(/^[a-z0-9-]+$/),
-  text: z.string().min(1).max(300),
-  /** A number with limits, or a yes. */
-  number: z.strictObject({ unit: name, lower: z.number(), upper: z.number() }).optional(),
-});
-
 /** Standard deviations of what was taken with a tape, per coordinate. Left out of a profile: the geometry is the maker's. */
 const tapeUncertainty = z.strictObject({
   spindleMm: z.number().min(0).max(50),
@@ -165,7 +159,7 @@ export const profileSchema = z.strictObject({
   passOverlapMm: z.number().min(0).max(500).optional(),
   /** Lower edge of the shell, side by side. */
   skirt: z.array(skirtEdge).min(1).optional(),
-  preparation: z.array(preparationItem),
+  preparation: z.array(itemSchema),
 });
 
 export type MachineProfile = z.infer<typeof profileSchema>;

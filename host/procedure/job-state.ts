@@ -148,6 +148,8 @@ export interface JobState {
   readonly plate?: TargetPlate;
   /** What was known of the shop's instruments; left out by jobs from before there was a register. */
   readonly instruments?: GaugingKnown;
+  /** Shim under the left caster that would make the casters carry alike; undefined: not checked. */
+  readonly casterShimMm?: number;
   readonly checklist?: Checklist;
   readonly carried?: Carried & { readonly answer?: 'the same' | 'one by one' };
   readonly cautionsConfirmed: boolean;

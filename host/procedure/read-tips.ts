@@ -62,8 +62,7 @@ export function whyReadingEnds(
   const taken = readForPlan(state, setting);
   const missing = tips.filter((tip) => !taken.some((r) => isOf(r, tip))).length;
   const read = `${tips.length - missing} of ${tips.length} readings`;
+  const all = tips.length === 1 ? 'the one reading is taken' : `all ${tips.length} readings are taken`;
   if (missing > 0) return `everything limited is decided after ${read}`;
-  return result.decision === 'undecided'
-    ? `all ${tips.length} readings are taken`
-    : `all ${tips.length} readings are taken, and everything limited is decided`;
+  return result.decision === 'undecided' ? all : `${all}, and everything limited is decided`;
 }

@@ -180,6 +180,7 @@ function opened(event: Extract<JobEvent, { type: 'job opened' }>): JobState {
     ...(event.role === undefined ? {} : { role: event.role }),
     simulated: event.simulated,
     ...(event.checklist === undefined ? {} : { checklist: event.checklist }),
+    ...(event.casterShimMm === undefined ? {} : { casterShimMm: event.casterShimMm }),
     ...(event.carried === undefined ? {} : { carried: event.carried }),
     ...(event.sequence === undefined ? {} : { sequence: event.sequence }),
     ...(event.readingCosts === undefined ? {} : { readingCosts: event.readingCosts }),

@@ -172,7 +172,7 @@ describe('302, missing or of the wrong form: path, expected, found', () => {
         delete owner[last];
         const optional =
           (path[0] === 'adjusters' && last === 'source') ||
-          (path[0] === 'preparation' && last === 'number') ||
+          (path[0] === 'preparation' && ['number', 'gate'].includes(last)) ||
           OPTIONAL.includes(last);
         const parse = () => parseProfile(JSON.stringify(draft), 'p');
         if (!optional) expect(refusal(parse).number, path.join('.')).toBe(302);

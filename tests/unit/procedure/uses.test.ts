@@ -2,9 +2,10 @@
 import { describe, expect, it } from 'vitest';
 import type { JobEvent, Use } from '../../../host/ledger/events';
 import { parseChecklist } from '../../../host/machines/checklist';
-import { loadProfile } from '../../../host/machines/load';
+import { listProfiles, loadProfile } from '../../../host/machines/load';
 import { refusal } from '../../../host/procedure/admit';
 import { eventsFor } from '../../../host/procedure/answer';
+import { capsOf } from '../../../host/procedure/caps';
 import { carriedFrom, isCarried } from '../../../host/procedure/preparation';
 import { apply, replay, type JobState } from '../../../host/procedure/state';
 import { nextTask } from '../../../host/procedure/task';
@@ -188,6 +189,19 @@ describe('preparation', () => {
     });
     const no = apply(state, { type: 'prepared', job: 1, item: 'chocks', answer: 'no' });
     expect(nextTask(no)).toMatchObject({ do: 'prepare', item: { id: 'chocks' } });
+  });
+
+  it('no machine is measured while its blades are loose: the item is a gate in every profile', () => {
+    for (const p of listProfiles())
+      expect(p.preparation.filter((i) => i.gate === true).map((i) => i.id)).toEqual([
+        expect.stringContaining('blades-tight'),
+      ]);
+  });
+
+  it('casters that carry unequally cap the result', () => {
+    const { state } = jobOf('inspection', { hangerErrorSdMm: 0.2, bendSdMm: 0.1 });
+    expect(capsOf({ ...state, casterShimMm: 1.5 })).toEqual([]);
+    expect(capsOf({ ...state, casterShimMm: -4.2 }).join()).toContain('4.2 mm under the right one');
   });
 
   it('what is to be looked at before delivery comes after the closing readings and caps the result', () => {
