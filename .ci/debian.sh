@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
-# Installs what builds and tests need from Debian: the compilers for the microcontroller's image, and what unpacks Lua's
-# source package (firmware/boards/pico/fetch-lua.sh).
+# Installs what builds and tests need from Debian: the compilers for the microcontroller's image, what unpacks Lua's source
+# package (firmware/boards/pico/fetch-lua.sh), a browser for the page, a database server, and what reads a PDF back.
 set -euo pipefail
-packages=(gcc libc6-dev gcc-arm-none-eabi libnewlib-arm-none-eabi dpkg-dev)
+packages=(gcc libc6-dev gcc-arm-none-eabi libnewlib-arm-none-eabi dpkg-dev chromium postgresql poppler-utils)
 apt-get update -qq
 DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${packages[@]}"
