@@ -3,7 +3,7 @@ import { ClosingLine } from './tests/closing-line.ts';
 
 export default defineConfig({
   test: {
-    include: ['tests/**/*.test.ts'],
+    include: ['tests/**/*.test.{ts,tsx}'],
     exclude: ['tests/canary/**'],
     globalSetup: 'tests/build.ts',
     testTimeout: 60_000,

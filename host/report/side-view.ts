@@ -1,5 +1,6 @@
 /** The deck from the left with the rake exaggerated: ground, wanted cut height, plane as it came and as it leaves, tips. */
 import { outermostTips, sideLine, type SideLine } from '../views/deck-drawing';
+import { sideScale, type SideScale } from '../views/side-picture';
 import type { SheetView } from '../views/sheet-view';
 import type { StageView, TipRow } from '../views/stage-view';
 import { withUncertainty } from '../views/words';
@@ -7,18 +8,11 @@ import { INK, leading, SMALL, type Paper, type Point } from './paper';
 import type { Frame } from './tip-map';
 import { lastReadText } from './work';
 
-const FACTORS = [100, 50, 20, 10, 5, 2, 1];
 const TIPS_NAMED = 3;
 /** Tallest that the heights are drawn, so that the picture still reads as a deck. */
 const TALLEST = 60;
 /** Between the lowest height and the ground: wheels and the break. */
 const FOOT = 26;
-
-interface Scale {
-  readonly factor: number;
-  x(xMm: number): number;
-  y(heightMm: number): number;
-}
 
 /** Lines of text under the drawing. */
 const LEGEND_LINES = 4;
@@ -43,7 +37,7 @@ export function drawSideView(paper: Paper, view: SheetView, frame: Frame): void 
     const top = frame.y + (1 + TIPS_NAMED) * leading(SMALL) + 4;
     const lowest = frame.y + frame.height - LEGEND_LINES * leading(SMALL) - 4;
     const bottom = Math.min(lowest, top + TALLEST + FOOT);
-    const scale = scaleOf(view, [leaves, ...(before === undefined ? [] : [before])], {
+    const scale = scaleIn(view, [leaves, ...(before === undefined ? [] : [before])], {
       ...frame,
       y: bottom - FOOT - Math.min(TALLEST, bottom - FOOT - top),
       height: Math.min(TALLEST, bottom - FOOT - top),
@@ -93,35 +87,15 @@ function drawNames(paper: Paper, named: readonly (readonly string[])[], frame: F
   });
 }
 
-/** The largest round factor with which every height still fits. */
-function scaleOf(view: SheetView, stages: readonly StageView[], frame: Frame): Scale {
-  const xs = [
-    ...view.profile.wheels.map((w) => w.xMm),
-    ...view.profile.spindles.flatMap((s) => [s.xMm - s.tipRadiusMm, s.xMm + s.tipRadiusMm]),
-  ];
-  const lines = stages.flatMap((s) => sideLine(view.profile, s) ?? []);
-  const tips = stages.at(0)?.tips ?? [];
-  const heights = [
-    view.profile.cutHeightMm,
-    ...lines.flatMap((l) => [l.frontHeightMm, l.rearHeightMm]),
-    ...tips.flatMap((t) => [t.heightMm - t.expandedMm, t.heightMm + t.expandedMm]),
-  ];
-  const [low, high] = [Math.min(...heights), Math.max(...heights)];
-  const [rear, front] = [Math.min(...xs), Math.max(...xs)];
-  const ptPerMm = (frame.width - 36) / (front - rear);
-  const factor =
-    FACTORS.find((f) => (high - low) * ptPerMm * f <= frame.height) ??
-    frame.height / ((high - low) * ptPerMm);
-  const middle = frame.y + frame.height / 2;
-  return {
-    factor,
-    x: (xMm) => frame.x + 18 + (front - xMm) * ptPerMm,
-    y: (heightMm) => middle - (heightMm - (low + high) / 2) * ptPerMm * factor,
-  };
+/** The scale of the picture, moved into its frame on the paper. */
+function scaleIn(view: SheetView, stages: readonly StageView[], frame: Frame): SideScale {
+  const box = { width: frame.width - 36, height: frame.height };
+  const { factor, x, y } = sideScale(view.profile, stages, box);
+  return { factor, x: (xMm) => frame.x + 18 + x(xMm), y: (heightMm) => frame.y + y(heightMm) };
 }
 
 /** Ground with the wheels that stand on it, and the break between the shortened foot of the drawing and the heights. */
-function drawGround(paper: Paper, view: SheetView, scale: Scale, bottom: number, frame: Frame): void {
+function drawGround(paper: Paper, view: SheetView, scale: SideScale, bottom: number, frame: Frame): void {
   for (const xMm of new Set(view.profile.wheels.map((w) => w.xMm))) {
     paper.circle(scale.x(xMm), bottom - 8, 8, { fill: INK.tint, ink: INK.grey });
   }
@@ -160,7 +134,7 @@ function drawGround(paper: Paper, view: SheetView, scale: Scale, bottom: number,
 function drawPlane(
   paper: Paper,
   line: SideLine | undefined,
-  scale: Scale,
+  scale: SideScale,
   style: { ink?: string; dash?: number; width: number },
 ): void {
   if (line === undefined) return;
@@ -171,7 +145,7 @@ function drawPlane(
   paper.stroke(points, style);
 }
 
-function drawTip(paper: Paper, tip: TipRow, scale: Scale): void {
+function drawTip(paper: Paper, tip: TipRow, scale: SideScale): void {
   const x = scale.x(tip.xMm);
   paper.stroke(
     [

@@ -1,5 +1,5 @@
 /** The deck from above, to scale, front up: blade circles, wheels, tips with height, uncertainty and a bar against their mean. */
-import { extentOf, meanTipHeightMm } from '../views/deck-drawing';
+import { extentOf, meanTipHeightMm, WHEEL_MM } from '../views/deck-drawing';
 import type { SheetView } from '../views/sheet-view';
 import type { TipRow } from '../views/stage-view';
 import { withUncertainty } from '../views/words';
@@ -36,7 +36,6 @@ const WIDE_BAR: BarSize = { width: 6, half: 9 };
 const BARS: readonly BarSize[] = [WIDE_BAR, { width: 5, half: 6.5 }];
 const LABEL_HEIGHT = 17;
 const KEY_RADIUS = 5.2;
-const WHEEL_MM = { length: 260, width: 110 };
 
 /** What half a bar's frame stands for: the smallest whole number of mm that no tip exceeds. */
 export function fullBarMm(tips: readonly TipRow[]): number {

@@ -10,6 +10,9 @@ export interface Extent {
   readonly leftYMm: number;
 }
 
+/** Size that a wheel is drawn with on every face: profiles do not state it. */
+export const WHEEL_MM = { length: 260, width: 110 };
+
 export function extentOf(profile: MachineProfile): Extent {
   const circles = profile.spindles.map((s) => ({ x: s.xMm, y: s.yMm, r: s.tipRadiusMm }));
   const all = [...circles, ...profile.wheels.map((w) => ({ x: w.xMm, y: w.yMm, r: 0 }))];

@@ -5,6 +5,8 @@ type Side = NonNullable<MachineProfile['skirt']>[number]['side'];
 
 export interface SideGap {
   readonly side: Side;
+  /** From one end of the edge to the other. */
+  readonly points: readonly { readonly xMm: number; readonly yMm: number; readonly gapMm: number }[];
   readonly leastMm: number;
   readonly greatestMm: number;
   readonly lengthMm: number;
@@ -41,7 +43,14 @@ export function skirtGapOf(profile: MachineProfile, plane: Plane | undefined): S
       lengthMm += piece;
       areaMm2 += (piece * ((gaps[i - 1] ?? 0) + (gaps[i] ?? 0))) / 2;
     }
-    return { side, leastMm: Math.min(...gaps), greatestMm: Math.max(...gaps), lengthMm, areaMm2 };
+    return {
+      side,
+      points: points.map(({ xMm, yMm }, i) => ({ xMm, yMm, gapMm: gaps[i] ?? NaN })),
+      leastMm: Math.min(...gaps),
+      greatestMm: Math.max(...gaps),
+      lengthMm,
+      areaMm2,
+    };
   });
   const airy = sides.filter((s) => s.side !== 'front');
   const greatest = Math.max(...airy.map((s) => s.greatestMm));

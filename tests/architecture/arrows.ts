@@ -77,6 +77,8 @@ export const ALLOWED: Readonly<Record<string, readonly string[]>> = {
     'types:host/machines',
   ],
   'host/report': ['host/views', 'types:host/ledger', 'types:host/machines'],
+  // It runs in a browser: of the host it knows what a view looks like, and nothing else.
+  'host/page': ['types:host/views', 'types:host/machines', 'types:host/ledger'],
   'host/simulation': ['protocol/wire', 'types:host/machines', 'types:firmware/ports'],
   'host/cli': ['host/*', 'protocol/wire', 'protocol/solver'],
 };
@@ -84,7 +86,7 @@ export const ALLOWED: Readonly<Record<string, readonly string[]>> = {
 export function sourceFiles(root: string, folders: readonly string[]): string[] {
   return folders.flatMap((folder) =>
     readdirSync(join(root, folder), { recursive: true, withFileTypes: true })
-      .filter((entry) => entry.isFile() && /\.ts$/.test(entry.name) && !entry.name.endsWith('.d.ts'))
+      .filter((entry) => entry.isFile() && /\.tsx?$/.test(entry.name) && !entry.name.endsWith('.d.ts'))
       .map((entry) => relative(root, join(entry.parentPath, entry.name))),
   );
 }

@@ -22,7 +22,16 @@ it('draws the swath profile and the gap under the skirt in the annex, inside the
     ...stage,
     swath: SWATH,
     skirtGap: {
-      sides: [{ side: 'rear' as const, leastMm: 60, greatestMm: 63.25, lengthMm: 1000, areaMm2: 61_600 }],
+      sides: [
+        {
+          side: 'rear' as const,
+          points: [],
+          leastMm: 60,
+          greatestMm: 63.25,
+          lengthMm: 1000,
+          areaMm2: 61_600,
+        },
+      ],
       unevenMm: 3.25,
       airAreaMm2: 61_600,
     },

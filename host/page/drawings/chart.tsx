@@ -1,0 +1,90 @@
+/** A chart of lines over one pair of axes, in the theme of the page: series differ in pattern as well as in colour. */
+import type { Axis, Chart } from '../../views/svg-chart';
+import { Word } from './deck-from-above';
+import { Drawing, path, rounded } from './sheet-of-paper';
+
+const WIDTH = 640;
+const HEIGHT = 300;
+const LEFT = 74;
+const RIGHT = 16;
+const TOP = 46;
+const BOTTOM = 40;
+const LETTER = 15;
+
+export function ChartDrawing({ chart }: { chart: Chart }) {
+  const { title, x, y, series, yLabel } = chart;
+  const across = (value: number) =>
+    LEFT + ((within(x, value) - x.from) / (x.to - x.from)) * (WIDTH - LEFT - RIGHT);
+  const up = (value: number) =>
+    HEIGHT - BOTTOM - ((within(y, value) - y.from) / (y.to - y.from)) * (HEIGHT - TOP - BOTTOM);
+  return (
+    <Drawing
+      name="chart"
+      title={`${title}: ${series.map((s) => s.name).join(', ')}`}
+      viewBox={[0, 0, WIDTH, HEIGHT]}
+    >
+      <Word x={8} y={20} size={18} text={`${title}, ${yLabel}`} anchor="start" name="strong" />
+      {y.ticks.map((tick) => (
+        <g key={tick}>
+          <path
+            class="line grid"
+            d={path([
+              [LEFT, up(tick)],
+              [WIDTH - RIGHT, up(tick)],
+            ])}
+          />
+          <Word x={LEFT - 8} y={up(tick) + 5} size={LETTER} text={tickText(tick)} anchor="end" name="faint" />
+        </g>
+      ))}
+      {x.ticks.map((tick, i) => (
+        <Word
+          key={tick}
+          x={across(tick)}
+          y={HEIGHT - BOTTOM + 22}
+          size={LETTER}
+          text={x.names?.[i] ?? `${tick}`}
+          name="faint"
+        />
+      ))}
+      {series.map((s, i) => (
+        <g key={s.name} class={`series series-${i}`}>
+          <path
+            class="line"
+            d={path(s.points.map(([a, b]) => [across(a), up(b)]))}
+            {...(s.dash === '' ? {} : { 'stroke-dasharray': s.dash })}
+          />
+          {s.dots &&
+            s.points.map(([a, b], k) => (
+              <circle key={k} class="solid" cx={rounded(across(a))} cy={rounded(up(b))} r={4} />
+            ))}
+          <Legend name={s.name} dash={s.dash} at={i} />
+        </g>
+      ))}
+    </Drawing>
+  );
+}
+
+function Legend({ name, dash, at }: { name: string; dash: string; at: number }) {
+  const y = TOP + 6 + at * 19;
+  return (
+    <g>
+      <path
+        class="line"
+        d={path([
+          [WIDTH - 168, y - 5],
+          [WIDTH - 138, y - 5],
+        ])}
+        {...(dash === '' ? {} : { 'stroke-dasharray': dash })}
+      />
+      <Word x={WIDTH - 130} y={y} size={LETTER} text={name} anchor="start" />
+    </g>
+  );
+}
+
+function within({ from, to }: Axis, value: number): number {
+  return Math.min(to, Math.max(from, value));
+}
+
+function tickText(tick: number): string {
+  return `${Math.round(tick * 1000) / 1000}`.replace('-', '−');
+}
