@@ -1,5 +1,5 @@
 import { numberedError } from '../errors/errors';
-import { openLedgerForReading } from '../ledger/ledger';
+import { openLedgerForReading, type JobEntry } from '../ledger/ledger';
 import { labourLines, withAllText } from '../report/work';
 import { columns, stageText, tipsText } from '../terminal/stage-text';
 import { sheetView, type SheetView } from '../views/sheet-view';
@@ -19,10 +19,10 @@ export function records(job: string | undefined, options: RecordsOptions): Promi
     if (options.verify === true) {
       const verified = ledger.verify();
       if (options.json === true) printJson(verified);
-      else print(`${verified.events} events, chain intact, head ${verified.head}`);
+      else print(`${verified.events} events, chain and signatures intact, head ${verified.head}`);
     } else if (job === undefined) {
-      const jobs = ledger.jobs().map(({ job: number }) => viewOf(ledger.events(number), number));
-      if (options.json === true) printJson(jobs.map(summary));
+      const jobs = ledger.jobs();
+      if (options.json === true) printJson(jobs);
       else print(...columns([['job', 'opened', 'machine', 'serial', 'result'], ...jobs.map(line)]));
     } else {
       const number = jobNumber(job);
@@ -42,32 +42,16 @@ export function viewOf(events: Parameters<typeof sheetView>[0], job: number): Sh
   return view;
 }
 
-function summary(view: SheetView) {
-  const { job, openedAt, closedAt, serialNumber, workOrder, technician, simulated, decision, head } = view;
-  return {
-    job,
-    use: view.use,
-    openedAt,
-    closedAt,
-    model: view.profile.model,
-    serialNumber,
-    workOrder,
-    technician,
-    simulated,
-    decision,
-    head,
-  };
-}
-
-function line(view: SheetView): string[] {
-  const result = view.decision === undefined ? 'open' : RESULT_WORDS[view.decision];
-  const simulated = view.simulated ? ' (simulated)' : '';
+function line(entry: JobEntry): string[] {
+  const result = entry.decision === undefined ? 'open' : RESULT_WORDS[entry.decision];
+  const simulated = entry.simulated ? ' (simulated)' : '';
+  const foreign = entry.foreign === undefined ? '' : ` (of ${entry.foreign.writer}, job ${entry.job})`;
   return [
-    `${view.job}`,
-    view.openedAt.slice(0, 16).replace('T', ' '),
-    view.profile.model,
-    view.serialNumber,
-    result + simulated,
+    entry.foreign === undefined ? `${entry.job}` : `F${entry.foreign.importedAs}`,
+    entry.at.slice(0, 16).replace('T', ' '),
+    entry.model,
+    entry.serialNumber,
+    result + simulated + foreign,
   ];
 }
 

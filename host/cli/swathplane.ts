@@ -10,6 +10,7 @@ import type { DemoOptions } from './demo';
 import { reportAndExitCode } from './failure';
 import type { FixtureOptions } from './fixture';
 import { addGaugingCommands } from './gauging-commands';
+import { addKeepingCommands } from './keeping-commands';
 import type { JobOptions } from './job';
 import type { MachinesOptions, NewMachineOptions } from './machines';
 import type { PeopleOptions, PersonOptions } from './people';
@@ -369,6 +370,7 @@ bay
   );
 
 addGaugingCommands(program, run);
+addKeepingCommands(program, run);
 
 const BAY_FORM = `
 The file: {

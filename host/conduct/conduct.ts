@@ -44,9 +44,9 @@ const JOBS_LEARNED_FROM = 200;
 /** Opens a job in the ledger, with what the log's past jobs teach of the machine, and gives its number. */
 export function openJob(ledger: Ledger, details: JobDetails): number {
   const past = ledger
-    .jobs()
-    .filter((j) => j.model === details.profile.model)
-    .slice(-JOBS_LEARNED_FROM);
+    .search({ model: details.profile.model, limit: JOBS_LEARNED_FROM })
+    .filter((entry) => entry.foreign === undefined)
+    .reverse();
   const learned = learnedGains(
     past.map(({ job }) => ledger.events(job).map((e) => e.event)),
     details,

@@ -42,6 +42,22 @@ export class Sql {
     );
   }
 
+  /** Runs `work`, whose statements take effect together or not at all. */
+  transaction(work: () => void): void {
+    this.execute('BEGIN IMMEDIATE');
+    try {
+      work();
+      this.execute('COMMIT');
+    } catch (fault) {
+      try {
+        this.execute('ROLLBACK');
+      } catch {
+        // SQLite has rolled back by itself, as after a full disk.
+      }
+      throw fault;
+    }
+  }
+
   close(): void {
     guarded(() => this.database.close());
   }

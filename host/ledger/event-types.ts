@@ -1,5 +1,5 @@
 /** The types of event that this version knows. A new one raises `LAYOUT_VERSION`: an older tool could not replay the job. */
-import type { GaugingEvent, JobEvent, LogEvent, ShopEvent } from './events';
+import type { GaugingEvent, JobEvent, LogEvent, RecordEvent, ShopEvent } from './events';
 
 /** Whether a value read back is an event of a job, by its type and job number; its hash vouches for the rest. */
 export function isJobEvent(value: unknown): value is JobEvent {
@@ -18,6 +18,11 @@ export function isShopEvent(value: unknown): value is ShopEvent {
   if (typeof value !== 'object' || value === null) return false;
   const { type } = value as { type?: unknown };
   return typeof type === 'string' && Object.hasOwn(KNOWN_OF_SHOP, type);
+}
+
+/** Whether an event concerns a job's record and not its machine. */
+export function isRecordEvent(event: JobEvent): event is RecordEvent {
+  return Object.hasOwn(KNOWN_OF_RECORD, event.type);
 }
 
 export function isLogEvent(value: unknown): value is LogEvent {
@@ -40,6 +45,20 @@ const KNOWN_OF_SHOP: Record<ShopEvent['type'], true> = {
   'bay turned round': true,
   'casters swung': true,
   'technician registered': true,
+  'key made': true,
+  'key changed': true,
+  'clock stepped': true,
+  'log restored': true,
+  'heads seen': true,
+  'job imported': true,
+  'captures elsewhere': true,
+};
+
+const KNOWN_OF_RECORD: Record<RecordEvent['type'], true> = {
+  'solver known': true,
+  'customer stated': true,
+  'photo attached': true,
+  deleted: true,
 };
 
 /** Complete by its type: an event that is not listed here does not compile. */
@@ -83,4 +102,5 @@ const KNOWN: Record<JobEvent['type'], true> = {
   'given up': true,
   'job closed': true,
   'job reopened': true,
+  ...KNOWN_OF_RECORD,
 };

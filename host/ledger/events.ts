@@ -11,6 +11,7 @@ import type { Checklist } from '../machines/checklist';
 import type { GaugingEvent } from '../gauging/events';
 import type { GaugingKnown } from '../gauging/known';
 import type { MachineProfile } from '../machines/profile';
+import type { LogKeepingEvent, RecordEvent } from './record-events';
 
 /** What a job is for: each is a path through the same procedure. */
 export type Use = 'inspection' | 'levelling' | 'diagnosis' | 'warranty';
@@ -293,7 +294,8 @@ export type JobEvent =
       readonly reason: string;
       /** The machine is back in a bay and is read once more; otherwise only the record is put right. */
       readonly toReadAgain?: true;
-    };
+    }
+  | RecordEvent;
 
 /** What happens to a bay between jobs. These stand in the log beside the jobs and belong to none. */
 export type BayEvent =
@@ -315,7 +317,7 @@ export type BayEvent =
       readonly equalShimMm?: number;
     };
 
-export type { GaugingEvent };
+export type { GaugingEvent, LogKeepingEvent, RecordEvent };
 
 /** Who works here, and what they may do besides measuring. */
 export interface PeopleEvent {
@@ -329,8 +331,8 @@ export interface PeopleEvent {
 
 export type Role = 'technician' | 'lead';
 
-/** What happens between jobs: to bays, instruments and people. It stands in the log beside the jobs and belongs to none. */
-export type ShopEvent = BayEvent | GaugingEvent | PeopleEvent;
+/** What happens between jobs: to bays, instruments, people and the log. It stands in the log and belongs to no job. */
+export type ShopEvent = BayEvent | GaugingEvent | PeopleEvent | LogKeepingEvent;
 
 export type LogEvent = JobEvent | ShopEvent;
 
@@ -369,6 +371,6 @@ export interface StoredEvent<E extends LogEvent = JobEvent> {
   /** Wall-clock time of the host, ISO 8601 in UTC, with milliseconds. */
   readonly at: string;
   readonly event: E;
-  /** SHA-256 over previous hash and this event, hexadecimal. */
+  /** SHA-256 over this event and the hashes of those before it, hexadecimal (chain.ts). */
   readonly hash: string;
 }

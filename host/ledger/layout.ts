@@ -2,13 +2,16 @@
 import { closeSync, openSync, readSync } from 'node:fs';
 import { numberedError } from '../errors/errors';
 import type { Sql } from './database';
+import { JOBS_TABLE } from './job-index';
 
 /** Raised when an older tool could misread the log: another table, or another type of event. */
-export const LAYOUT_VERSION = 1;
+export const LAYOUT_VERSION = 2;
+/** Layouts before this one have no signatures, which nobody can add in good faith afterwards. They were never released. */
+const OLDEST_READ = 2;
 /** `Swth` in ASCII, in the place where an SQLite file names the application it belongs to. */
 const APPLICATION_ID = 0x53777468;
 
-/** Whether a log stands in the file. Reads the first hundred bytes only. Throws 252 (no log of ours), 253 (newer), 255. */
+/** Whether a log stands in the file. Reads the first hundred bytes only. Throws 252 (no log of ours), 253 (newer), 255, 258 (older). */
 export function logStandsIn(path: string): boolean {
   const header = readHeader(path);
   if (header.length === 0) return false;
@@ -23,6 +26,8 @@ export function logStandsIn(path: string): boolean {
     );
   }
   if (version < 1) throw numberedError('log corrupt', `${path} has layout ${version}, which never was`);
+  if (version < OLDEST_READ)
+    throw numberedError('log from an older version', `${path} has layout ${version}`);
   return true;
 }
 
@@ -39,11 +44,28 @@ export function layOut(sql: Sql, writer: string): void {
     CREATE TABLE events (
       sequence INTEGER PRIMARY KEY AUTOINCREMENT,
       at TEXT NOT NULL,
+      previous TEXT NOT NULL,
+      job_previous TEXT NOT NULL,
       event TEXT NOT NULL,
-      hash TEXT NOT NULL
+      hash TEXT NOT NULL,
+      signature TEXT NOT NULL
     ) STRICT;
     CREATE UNIQUE INDEX capture_once ON events (event ->> '$.fixtureId', event ->> '$.capture.capture')
-      WHERE event ->> '$.type' = 'captured';`);
+      WHERE event ->> '$.type' = 'captured';
+    CREATE INDEX of_job ON events (event ->> '$.job');
+    CREATE INDEX of_session ON events (event ->> '$.session') WHERE event ->> '$.session' IS NOT NULL;
+    CREATE INDEX of_shop ON events (event ->> '$.type') WHERE event ->> '$.job' IS NULL;
+    CREATE TABLE texts (
+      sha256 TEXT PRIMARY KEY,
+      job INTEGER NOT NULL,
+      salt TEXT NOT NULL,
+      text TEXT NOT NULL,
+      lowered TEXT NOT NULL
+    ) STRICT;
+    CREATE INDEX texts_of_job ON texts (job);
+    CREATE TABLE programs (sha256 TEXT PRIMARY KEY, text TEXT NOT NULL) STRICT;
+    CREATE TABLE exports (sha256 TEXT PRIMARY KEY, text TEXT NOT NULL) STRICT;
+    ${JOBS_TABLE}`);
   sql.prepare('INSERT INTO writer (name) VALUES (?)').run(writer);
   sql.execute('COMMIT');
 }

@@ -2,17 +2,23 @@
 import { existsSync } from 'node:fs';
 import { numberedError } from '../errors/errors';
 import { canonicalJson } from './canonical';
-import { chainHash } from './chain';
+import { setApart } from './apart';
+import { CHAIN_START, chainHash, NO_JOB } from './chain';
+import { CLOCK_TOLERANCE_MS } from './chain-check';
 import { Sql, SqlError } from './database';
 import type { SqlStatement } from './database';
 import type { JobEvent, LogEvent, ShopEvent, StoredEvent } from './events';
 import { isJobEvent, isShopEvent } from './event-types';
 import { numbered } from './fault';
+import { entryAfter, JobIndex } from './job-index';
+import { changeText, finishTakeOver, makeNextKey, obtainKey, readKey, takeOver } from './keys';
+import type { SigningKey } from './keys';
 import { layOut, logStandsIn } from './layout';
 import { LogReader } from './reader';
-import type { ChainHead, LedgerReader } from './reader';
+import type { LedgerReader } from './reader';
 
-export type { ChainHead, JobEntry, LedgerReader } from './reader';
+export type { JobEntry, JobQuery } from './job-index';
+export type { ChainHead, LedgerReader, Seal } from './reader';
 
 export type CapturedEvent = Extract<JobEvent, { type: 'captured' }>;
 
@@ -31,6 +37,11 @@ export interface Ledger extends LedgerReader {
   keepCapture(event: CapturedEvent): 'kept' | 'already kept';
   /** One more than the highest number of a job or session in the log. */
   nextJob(): number;
+  /**
+   * Changes the signing key; the private half of the old one is gone with that. The change is signed by both, and where the
+   * old one is `lost` by the new one alone. Throws 255 and what `append` throws; the old key then stands.
+   */
+  changeKey(reason: string): StoredEvent<ShopEvent>;
 }
 
 export interface LedgerOptions {
@@ -39,11 +50,13 @@ export interface LedgerOptions {
   readonly now: () => Date;
   /** The most that the main file may grow to; beyond it writing fails as on a full disk (254). No limit when left out. */
   readonly bytesMax?: number;
+  /** The signing key is lost: why. The log goes on with a new one, which nothing in it vouches for. */
+  readonly keyLost?: string;
 }
 
 /**
  * Opens a log for writing, making it when the file does not exist. Throws 251 (another process writes it), 252, 253,
- * 254, 255 (not writable, or the log of another writer).
+ * 254, 255 (not writable, or the log of another writer), 258, 259 and 260 (no key, or another one).
  */
 export function openLedger(path: string, options: LedgerOptions): Ledger {
   // The look comes first: a newer version's log gets not even a lock file.
@@ -95,13 +108,18 @@ function release(lock: Sql): void {
   lock.close();
 }
 
-function openLocked(path: string, { writer, now, bytesMax }: LedgerOptions, lock: Sql): Ledger {
+function openLocked(path: string, { writer, now, bytesMax, keyLost }: LedgerOptions, lock: Sql): Ledger {
   const isNew = !logStandsIn(path);
+  if (isNew && /[\n\0]/.test(writer)) throw new TypeError('the name of a writer is one line');
+  // Before the log, so that there is none without its key.
+  if (isNew) obtainKey(path);
   const sql = Sql.open(path, LOCK_WAIT_MS);
   try {
     if (isNew) layOut(sql, writer);
     sql.prepare('PRAGMA journal_mode = WAL').all();
     sql.execute('PRAGMA synchronous = FULL');
+    // What is deleted is to be gone from the file.
+    sql.prepare('PRAGMA secure_delete = ON').all();
     if (bytesMax !== undefined) sql.execute(`PRAGMA max_page_count = ${Math.floor(bytesMax / PAGE_BYTES)}`);
     // Shows now, not at the first capture, whether the file may be written. (BEGIN IMMEDIATE alone does not.)
     sql.execute('UPDATE writer SET name = name WHERE 0');
@@ -112,7 +130,7 @@ function openLocked(path: string, { writer, now, bytesMax }: LedgerOptions, lock
         `${path} is the log of '${log.writer}', this writer is '${writer}'`,
       );
     }
-    log.end();
+    log.takeUp(keyLost);
     return log;
   } catch (fault) {
     sql.close();
@@ -120,11 +138,23 @@ function openLocked(path: string, { writer, now, bytesMax }: LedgerOptions, lock
   }
 }
 
+/** Where the chain ends. */
+interface End {
+  readonly sequence: number;
+  readonly hash: string;
+  readonly at: string;
+}
+
 class LogWriter extends LogReader implements Ledger {
   private readonly insert: SqlStatement;
   private readonly highestJob: SqlStatement;
+  private readonly lastOfJob: SqlStatement;
+  private readonly keepText: SqlStatement;
+  private key: SigningKey | undefined;
   /** End of the chain; undefined when it must be read from the file, as after a failed write. */
-  private known: ChainHead | undefined;
+  private known: End | undefined;
+  /** Hash of the last event of the job that was written last. */
+  private knownJob: { readonly job: number; readonly hash: string } | undefined;
 
   constructor(
     path: string,
@@ -133,10 +163,38 @@ class LogWriter extends LogReader implements Ledger {
     private readonly now: () => Date,
   ) {
     super(path, sql);
-    this.insert = sql.prepare('INSERT INTO events (sequence, at, event, hash) VALUES (?, ?, ?, ?)');
-    this.highestJob = sql.prepare(
-      "SELECT CAST(max(coalesce(event ->> '$.job', event ->> '$.session')) AS INTEGER) AS job FROM events",
+    this.insert = sql.prepare(
+      'INSERT INTO events (sequence, at, previous, job_previous, event, hash, signature) VALUES (?, ?, ?, ?, ?, ?, ?)',
     );
+    this.highestJob = sql.prepare(`SELECT CAST(max(
+      coalesce((SELECT max(event ->> '$.job') FROM events), 0),
+      coalesce((SELECT max(event ->> '$.session') FROM events WHERE event ->> '$.session' IS NOT NULL), 0),
+      coalesce((SELECT max(event ->> '$.nextJob') - 1 FROM events
+        WHERE event ->> '$.job' IS NULL AND event ->> '$.type' = 'log restored'), 0)) AS INTEGER) AS job`);
+    this.lastOfJob = sql.prepare(
+      "SELECT CAST(hash AS BLOB) AS hash FROM events WHERE event ->> '$.job' = ? ORDER BY sequence DESC LIMIT 1",
+    );
+    this.keepText = sql.prepare(
+      'INSERT INTO texts (sha256, job, salt, text, lowered) VALUES (?, ?, ?, ?, ?)',
+    );
+  }
+
+  /** Looks at the end of the chain and at the key that is to sign on from it; a new log's first event makes its key known. */
+  takeUp(keyLost: string | undefined): void {
+    const end = this.end();
+    const current = this.keyOf(Number.MAX_SAFE_INTEGER);
+    if (end.sequence === 0) {
+      this.key = obtainKey(this.path);
+      this.write({ type: 'key made', publicKey: this.key.publicKey });
+      return;
+    }
+    if (current === undefined) throw this.corrupt('no key is in it');
+    if (keyLost !== undefined) this.changeFrom(current, keyLost, undefined);
+    else {
+      if (finishTakeOver(this.path, current)) this.key = readKey(this.path);
+      this.key ??= readKey(this.path);
+      if (this.key.publicKey !== current) throw numberedError('signing key does not fit', this.path);
+    }
   }
 
   append(event: JobEvent): StoredEvent {
@@ -168,16 +226,8 @@ class LogWriter extends LogReader implements Ledger {
     );
   }
 
-  private write<E extends LogEvent>(event: E): StoredEvent<E> {
-    const eventJson = canonicalJson(event);
-    const { events, head } = this.known ?? this.end();
-    const sequence = events + 1;
-    const at = this.now().toISOString();
-    const hash = chainHash(head, { writer: this.writer, sequence, at, eventJson });
-    this.known = undefined;
-    numbered(this.path, () => this.insert.run(sequence, at, eventJson, hash));
-    this.known = { events: sequence, head: hash };
-    return { writer: this.writer, sequence, at, event: JSON.parse(eventJson) as E, hash };
+  changeKey(reason: string): StoredEvent<ShopEvent> {
+    return this.changeFrom(this.signing().publicKey, reason, this.signing());
   }
 
   nextJob(): number {
@@ -191,5 +241,65 @@ class LogWriter extends LogReader implements Ledger {
       this.sql.close();
       release(this.lock);
     });
+  }
+
+  /** The new key is in its file before the event names it, and takes the old one's place after. */
+  private changeFrom(before: string, reason: string, old: SigningKey | undefined): StoredEvent<ShopEvent> {
+    const next = makeNextKey(this.path);
+    const { publicKey } = next;
+    const proof = next.sign(changeText(this.writer, before, publicKey));
+    const event = { type: 'key changed', publicKey, before, proof, reason } as const;
+    this.key = old ?? next;
+    const stored = this.write<ShopEvent>(old === undefined ? { ...event, lost: true } : event);
+    takeOver(this.path);
+    this.key = next;
+    return stored;
+  }
+
+  private signing(): SigningKey {
+    if (this.key === undefined) throw numberedError('signing key missing', this.path);
+    return this.key;
+  }
+
+  private write<E extends LogEvent>(event: E): StoredEvent<E> {
+    const end = this.known ?? this.end();
+    const at = this.now().toISOString();
+    const isBack = end.at !== '' && Date.parse(end.at) - Date.parse(at) > CLOCK_TOLERANCE_MS;
+    if (isBack) this.put({ type: 'clock stepped', from: end.at, to: at }, end, at);
+    return this.put(event, isBack ? (this.known ?? this.end()) : end, at);
+  }
+
+  private put<E extends LogEvent>(event: E, end: End, at: string): StoredEvent<E> {
+    const apart = setApart(event);
+    const eventJson = canonicalJson(apart.event);
+    const { writer } = this;
+    const sequence = end.sequence + 1;
+    const jobPrevious = isJobEvent(event) ? this.hashOfJob(event.job) : NO_JOB;
+    const hash = chainHash({ writer, sequence, at, previous: end.hash, jobPrevious, eventJson });
+    const signature = this.signing().sign(hash);
+    const insert = () => this.insert.run(sequence, at, end.hash, jobPrevious, eventJson, hash, signature);
+    const { text } = apart;
+    this.known = undefined;
+    this.knownJob = undefined;
+    numbered(this.path, () => {
+      if (!isJobEvent(event) || (text === undefined && !JobIndex.concerns(event))) return insert();
+      this.sql.transaction(() => {
+        insert();
+        if (text !== undefined)
+          this.keepText.run(text.sha256, event.job, text.salt, text.text, text.text.toLowerCase());
+        const entry = entryAfter(this.index.entry(event.job), event, at);
+        if (entry !== undefined) this.index.keep(entry);
+      });
+    });
+    this.known = { sequence, hash, at };
+    if (isJobEvent(event)) this.knownJob = { job: event.job, hash };
+    // As it will be read back.
+    return { writer, sequence, at, event: JSON.parse(canonicalJson(event)) as E, hash };
+  }
+
+  private hashOfJob(job: number): string {
+    if (this.knownJob?.job === job) return this.knownJob.hash;
+    const found = numbered(this.path, () => this.lastOfJob.all(job))[0]?.['hash'];
+    return typeof found === 'string' ? found : CHAIN_START;
   }
 }

@@ -1,42 +1,54 @@
 /** Reads a log, also while another process writes it. Whatever comes out has been checked against its hash. */
 import { NumberedError, numberedError } from '../errors/errors';
-import { CHAIN_START, chainHash } from './chain';
+import { putTogether } from './apart';
+import { CHAIN_START, chainHash, type RawEvent } from './chain';
+import { ChainCheck } from './chain-check';
 import type { Sql, SqlRow, SqlStatement, SqlValue } from './database';
-import type { Decision, JobEvent, LogEvent, ShopEvent, StoredEvent } from './events';
+import type { JobEvent, LogEvent, ShopEvent, StoredEvent } from './events';
 import { isJobEvent, isLogEvent, isShopEvent } from './event-types';
 import { numbered } from './fault';
-
-/** One job of a log, for a list. */
-export interface JobEntry {
-  readonly job: number;
-  /** When it was opened, ISO 8601 in UTC. */
-  readonly at: string;
-  readonly model: string;
-  readonly serialNumber: string;
-  readonly workOrder: string;
-  readonly technician: string;
-  readonly simulated: boolean;
-  /** Undefined while the job is open. */
-  readonly decision: Decision | undefined;
-}
+import { entryAfter, JobIndex, type JobEntry, type JobQuery } from './job-index';
+import { fingerprintOf } from './keys';
 
 /** Where a chain ends: enough to tell later that nothing was changed or cut off. */
 export interface ChainHead {
+  /** How many events there are. */
   readonly events: number;
+  /** The number of the last one: more than `events` where a log went on after it was restored. */
+  readonly sequence: number;
   readonly head: string;
+}
+
+/** What vouches for an event and all before it. */
+export interface Seal {
+  readonly writer: string;
+  readonly sequence: number;
+  readonly hash: string;
+  readonly signature: string;
+  /** The key that signed it, and its fingerprint (SHA-256 of its 32 bytes). */
+  readonly publicKey: string;
+  readonly fingerprint: string;
 }
 
 export interface LedgerReader {
   readonly path: string;
+  /** The name of the log's writer. */
+  readonly writer: string;
   /** Events in the order written, of one job or of all jobs. Throws 252 when one does not match its hash. */
   events(job?: number): StoredEvent[];
   /** What happened between jobs, in the order written. Throws 252. */
   shopEvents(): ShopEvent[];
-  /** Jobs in the order opened. Throws 252. */
+  /** Jobs in the order opened, then those imported from other writers. From the list beside the chain, which `verify` checks. */
   jobs(): JobEntry[];
+  /** Jobs that fit, newest first. From the same list. */
+  search(query: JobQuery): JobEntry[];
   /** Highest number of a kept capture of this fixture, 0 when there is none. */
   highestCapture(fixtureId: string): number;
-  /** Checks every event, the chain, its end and the file's own structure. Throws 252 naming the first bad event. */
+  /** Events as they stand in the file, in the order written, from the first after `after`: for copies. Not checked. */
+  rawEvents(after: number, limit: number): RawEvent[];
+  /** What vouches for the event of this number; left out: for the last. Undefined where there is none. */
+  seal(sequence?: number): Seal | undefined;
+  /** Checks every event, chain, signatures, the end, the list of jobs and the file's own structure. Throws 252 naming the first bad event. */
   verify(): ChainHead;
   close(): void;
 }
@@ -45,14 +57,16 @@ const PAGE_ROWS = 500;
 
 export class LogReader implements LedgerReader {
   readonly writer: string;
+  protected readonly index: JobIndex;
   private readonly page: SqlStatement;
   private readonly ofJob: SqlStatement;
   private readonly ofNoJob: SqlStatement;
-  private readonly openedAndClosed: SqlStatement;
   private readonly capture: SqlStatement;
   private readonly highest: SqlStatement;
   private readonly last: SqlStatement;
   private readonly highestEver: SqlStatement;
+  private readonly text: SqlStatement;
+  private readonly keyEvents: SqlStatement;
 
   constructor(
     readonly path: string,
@@ -61,25 +75,29 @@ export class LogReader implements LedgerReader {
     const writer = sql.prepare('SELECT CAST(name AS BLOB) AS name FROM writer').all();
     if (writer.length !== 1) throw numberedError('log corrupt', `${path} names ${writer.length} writers`);
     this.writer = String(writer[0]?.['name']);
-    this.page = sql.prepare(`${ROWS} WHERE e.sequence > ? ORDER BY e.sequence LIMIT ?`);
-    this.ofJob = sql.prepare(`${ROWS} WHERE e.event ->> '$.job' = ? ORDER BY e.sequence`);
-    this.ofNoJob = sql.prepare(`${ROWS} WHERE e.event ->> '$.job' IS NULL ORDER BY e.sequence`);
-    this.openedAndClosed = sql.prepare(
-      `${ROWS} WHERE e.event ->> '$.type' IN ('job opened', 'job closed') ORDER BY e.sequence`,
-    );
-    this.capture = sql.prepare(`${ROWS} ${OF_FIXTURE} AND e.event ->> '$.capture.capture' = ?`);
+    this.index = new JobIndex(sql, this.writer);
+    this.page = sql.prepare(`${ROWS} WHERE sequence > ? ORDER BY sequence LIMIT ?`);
+    this.ofJob = sql.prepare(`${ROWS} WHERE event ->> '$.job' = ? ORDER BY sequence`);
+    this.ofNoJob = sql.prepare(`${ROWS} WHERE event ->> '$.job' IS NULL ORDER BY sequence`);
+    this.capture = sql.prepare(`${ROWS} ${OF_FIXTURE} AND event ->> '$.capture.capture' = ?`);
     this.highest = sql.prepare(
-      `SELECT CAST(max(e.event ->> '$.capture.capture') AS INTEGER) AS number FROM events e ${OF_FIXTURE}`,
+      `SELECT CAST(max(event ->> '$.capture.capture') AS INTEGER) AS number FROM events ${OF_FIXTURE}`,
     );
-    this.last = sql.prepare(`${ROWS} ORDER BY e.sequence DESC LIMIT 1`);
+    this.last = sql.prepare(`${ROWS} ORDER BY sequence DESC LIMIT 1`);
     this.highestEver = sql.prepare(
       "SELECT CAST(seq AS INTEGER) AS seq FROM sqlite_sequence WHERE name = 'events'",
+    );
+    this.text = sql.prepare('SELECT CAST(text AS BLOB) AS text FROM texts WHERE sha256 = ?');
+    this.keyEvents = sql.prepare(
+      `${ROWS} WHERE event ->> '$.job' IS NULL AND event ->> '$.type' IN ('key made', 'key changed')
+       AND sequence <= ? ORDER BY sequence DESC LIMIT 1`,
     );
   }
 
   events(job?: number): StoredEvent[] {
-    const all = job === undefined ? [...this.pages()].flat() : this.checked(this.ofJob, job);
-    return all.filter(isOfJob);
+    if (job === undefined) return [...this.pages()].flat().filter(isOfJob);
+    const events = this.checked(this.ofJob, job);
+    return events.filter(isOfJob);
   }
 
   shopEvents(): ShopEvent[] {
@@ -89,26 +107,11 @@ export class LogReader implements LedgerReader {
   }
 
   jobs(): JobEntry[] {
-    const entries = new Map<number, JobEntry>();
-    for (const { event, at } of this.checked(this.openedAndClosed)) {
-      if (event.type === 'job opened') {
-        const { job, profile, serialNumber, workOrder, technician, simulated } = event;
-        entries.set(job, {
-          job,
-          at,
-          model: profile.model,
-          serialNumber,
-          workOrder,
-          technician,
-          simulated,
-          decision: undefined,
-        });
-      } else if (event.type === 'job closed') {
-        const entry = entries.get(event.job);
-        if (entry !== undefined) entries.set(event.job, { ...entry, decision: event.decision });
-      }
-    }
-    return [...entries.values()];
+    return numbered(this.path, () => this.index.all());
+  }
+
+  search(query: JobQuery): JobEntry[] {
+    return numbered(this.path, () => this.index.all(query));
   }
 
   highestCapture(fixtureId: string): number {
@@ -120,46 +123,102 @@ export class LogReader implements LedgerReader {
     return this.checked(this.capture, fixtureId, capture).find(isOfJob);
   }
 
+  rawEvents(after: number, limit: number): RawEvent[] {
+    return this.raw(this.page, after, limit);
+  }
+
+  seal(sequence?: number): Seal | undefined {
+    const [event] = sequence === undefined ? this.raw(this.last) : this.raw(this.page, sequence - 1, 1);
+    if (event === undefined || (sequence !== undefined && event.sequence !== sequence)) return undefined;
+    const publicKey = this.keyOf(event.sequence);
+    if (publicKey === undefined) throw this.corrupt('no key is in it');
+    const { writer, hash, signature } = event;
+    return {
+      writer,
+      sequence: event.sequence,
+      hash,
+      signature,
+      publicKey,
+      fingerprint: fingerprintOf(publicKey),
+    };
+  }
+
   verify(): ChainHead {
-    const end = { events: 0, head: CHAIN_START };
-    for (const page of this.pages()) {
-      for (const { sequence, hash } of page) {
-        if (sequence !== end.events + 1) throw this.corrupt(`event ${end.events + 1} is missing`);
-        end.events = sequence;
-        end.head = hash;
+    const check = new ChainCheck(this.writer);
+    const entries = new Map<number, JobEntry>();
+    let events = 0;
+    let end = { sequence: 0, hash: CHAIN_START };
+    for (const page of this.rawPages()) {
+      for (const raw of page) {
+        const fault = check.next(raw)[0];
+        if (fault !== undefined) throw this.corrupt(fault.what);
+        const { event, at } = this.understood(raw);
+        if (isJobEvent(event)) {
+          const entry = entryAfter(entries.get(event.job), event, at);
+          if (entry !== undefined) entries.set(event.job, entry);
+        }
+        events += 1;
+        end = raw;
       }
     }
-    this.checkEnd(end.events);
+    this.checkEnd(end.sequence);
+    this.checkList([...entries.values()]);
     const report = numbered(this.path, () => this.sql.prepare(STRUCTURE).all());
     const said = String(report[0]?.['said']);
     if (said !== 'ok') throw this.corrupt(said);
-    return end;
+    return { events, sequence: end.sequence, head: end.hash };
   }
 
   /** Where the chain ends, from its last event alone. Throws 252 when that event is bad or events after it were cut off. */
-  end(): ChainHead {
+  protected end(): { readonly sequence: number; readonly hash: string; readonly at: string } {
     const last = this.checked(this.last)[0];
     this.checkEnd(last?.sequence ?? 0);
-    return { events: last?.sequence ?? 0, head: last?.hash ?? CHAIN_START };
+    return last ?? { sequence: 0, hash: CHAIN_START, at: '' };
+  }
+
+  /** The key that signed, or will sign, the event of this number: undefined in an empty log. */
+  protected keyOf(sequence: number): string | undefined {
+    const [stored] = this.checked(this.keyEvents, sequence);
+    const event = stored?.event;
+    if (event?.type === 'key made') return event.publicKey;
+    if (event?.type !== 'key changed') return undefined;
+    // The change itself is signed by the key before, unless that was lost.
+    return stored?.sequence === sequence && event.lost !== true ? event.before : event.publicKey;
   }
 
   close(): void {
     numbered(this.path, () => this.sql.close());
   }
 
-  private checkEnd(events: number): void {
+  private checkEnd(sequence: number): void {
     const ever = numbered(this.path, () => Number(this.highestEver.all()[0]?.['seq'] ?? 0));
-    if (ever !== events)
-      throw this.corrupt(`${ever} events were written, but the last one here is event ${events}`);
+    if (ever !== sequence)
+      throw this.corrupt(`${ever} events were written, but the last one here is event ${sequence}`);
+  }
+
+  /** The list of jobs says what the events say. */
+  private checkList(expected: readonly JobEntry[]): void {
+    const listed = this.jobs().filter((entry) => entry.foreign === undefined);
+    const byJob = new Map(listed.map((entry) => [entry.job, comparable(entry)]));
+    for (const entry of expected) {
+      if (byJob.get(entry.job) !== comparable(entry))
+        throw this.corrupt(`the list of jobs does not say of job ${entry.job} what its events say`);
+    }
+    if (listed.length !== expected.length)
+      throw this.corrupt(`the list has ${listed.length} jobs, the events ${expected.length}`);
   }
 
   /** All events, page by page. Where a page cannot be read its events are read one by one, to name the first bad one. */
   private *pages(): Generator<StoredEvent<LogEvent>[]> {
+    for (const page of this.rawPages()) yield page.map((raw) => this.check(raw));
+  }
+
+  private *rawPages(): Generator<RawEvent[]> {
     let after = 0;
     for (;;) {
-      let page: StoredEvent<LogEvent>[];
+      let page: RawEvent[];
       try {
-        page = this.checked(this.page, after, PAGE_ROWS);
+        page = this.raw(this.page, after, PAGE_ROWS);
       } catch (fault) {
         this.nameFirstBad(after);
         throw fault;
@@ -173,7 +232,7 @@ export class LogReader implements LedgerReader {
   private nameFirstBad(after: number): void {
     for (let sequence = after + 1; sequence <= after + PAGE_ROWS; sequence += 1) {
       try {
-        if (this.checked(this.page, sequence - 1, 1).length === 0) return;
+        if (this.raw(this.page, sequence - 1, 1).length === 0) return;
       } catch (fault) {
         if (!(fault instanceof NumberedError) || fault.number !== 252) throw fault;
         throw this.corrupt(
@@ -184,31 +243,48 @@ export class LogReader implements LedgerReader {
     }
   }
 
-  private checked(statement: SqlStatement, ...values: readonly SqlValue[]): StoredEvent<LogEvent>[] {
-    return numbered(this.path, () => statement.all(...values)).map((row) => this.check(row));
+  private raw(statement: SqlStatement, ...values: readonly SqlValue[]): RawEvent[] {
+    return numbered(this.path, () => statement.all(...values)).map((row) => this.textsIn(row));
   }
 
-  /** The event of a row, after its hash and its type are checked. */
-  private check({ sequence, at, event, hash, previous }: SqlRow): StoredEvent<LogEvent> {
+  private checked(statement: SqlStatement, ...values: readonly SqlValue[]): StoredEvent<LogEvent>[] {
+    return this.raw(statement, ...values).map((raw) => this.check(raw));
+  }
+
+  private textsIn({ sequence, at, previous, job_previous, event, hash, signature }: SqlRow): RawEvent {
     if (
       typeof sequence !== 'number' ||
       typeof at !== 'string' ||
+      typeof previous !== 'string' ||
+      typeof job_previous !== 'string' ||
       typeof event !== 'string' ||
-      typeof hash !== 'string'
+      typeof hash !== 'string' ||
+      typeof signature !== 'string'
     ) {
       throw this.corrupt('an event has no text where text belongs');
     }
-    const previousHash = sequence === 1 ? CHAIN_START : previous;
-    if (typeof previousHash !== 'string') throw this.corrupt(`event ${sequence - 1} is missing`);
-    if (chainHash(previousHash, { writer: this.writer, sequence, at, eventJson: event }) !== hash) {
-      throw this.corrupt(`event ${sequence} does not match its hash`);
-    }
-    return { writer: this.writer, sequence, at, event: this.typed(event, sequence), hash };
+    const { writer } = this;
+    return {
+      writer,
+      sequence,
+      at,
+      previous,
+      jobPrevious: job_previous,
+      eventJson: event,
+      hash,
+      signature,
+    };
   }
 
-  private typed(text: string, sequence: number): LogEvent {
-    const event: unknown = JSON.parse(text);
-    if (isLogEvent(event)) return event;
+  /** The event of a row, after its hash and its type are checked. */
+  private check(raw: RawEvent): StoredEvent<LogEvent> {
+    if (chainHash(raw) !== raw.hash) throw this.corrupt(`event ${raw.sequence} does not match its hash`);
+    return this.understood(raw);
+  }
+
+  private understood({ writer, sequence, at, hash, eventJson }: RawEvent): StoredEvent<LogEvent> {
+    const event = putTogether(JSON.parse(eventJson), (sha256) => this.keptText(sha256));
+    if (isLogEvent(event)) return { writer, sequence, at, event, hash };
     // The hash holds, so this was written in good faith, by a tool that knows more than this one.
     throw numberedError(
       'log from a newer version',
@@ -216,7 +292,12 @@ export class LogReader implements LedgerReader {
     );
   }
 
-  private corrupt(about: string, cause?: unknown): Error {
+  protected keptText(sha256: string): string | undefined {
+    const text = numbered(this.path, () => this.text.all(sha256))[0]?.['text'];
+    return typeof text === 'string' ? text : undefined;
+  }
+
+  protected corrupt(about: string, cause?: unknown): Error {
     return numberedError('log corrupt', `${this.path}: ${about}`, cause);
   }
 }
@@ -225,8 +306,14 @@ function isOfJob(stored: StoredEvent<LogEvent>): stored is StoredEvent<JobEvent>
   return isJobEvent(stored.event);
 }
 
-const ROWS = `SELECT e.sequence, CAST(e.at AS BLOB) AS at, CAST(e.event AS BLOB) AS event,
-    CAST(e.hash AS BLOB) AS hash, CAST(p.hash AS BLOB) AS previous
-  FROM events e LEFT JOIN events p ON p.sequence = e.sequence - 1`;
-const OF_FIXTURE = "WHERE e.event ->> '$.type' = 'captured' AND e.event ->> '$.fixtureId' = ?";
+/** NUL cannot be kept in the list. */
+function comparable(entry: JobEntry): string {
+  return JSON.stringify(entry).replaceAll('\\u0000', ' ');
+}
+
+const ROWS = `SELECT sequence, CAST(at AS BLOB) AS at, CAST(previous AS BLOB) AS previous,
+    CAST(job_previous AS BLOB) AS job_previous, CAST(event AS BLOB) AS event, CAST(hash AS BLOB) AS hash,
+    CAST(signature AS BLOB) AS signature
+  FROM events`;
+const OF_FIXTURE = "WHERE event ->> '$.type' = 'captured' AND event ->> '$.fixtureId' = ?";
 const STRUCTURE = 'SELECT CAST(integrity_check AS BLOB) AS said FROM pragma_integrity_check';

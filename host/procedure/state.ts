@@ -143,6 +143,11 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
         reopened: [...state.reopened, { by: event.by, reason: event.reason }],
       };
     }
+    case 'solver known':
+    case 'customer stated':
+    case 'photo attached':
+    case 'deleted':
+      return state;
   }
 }
 

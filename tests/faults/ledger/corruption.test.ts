@@ -7,11 +7,15 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { NumberedError } from '../../../host/errors/errors';
 import { openLedgerForReading } from '../../../host/ledger/ledger';
 import { CHAIN_START, chainHash } from '../../../host/ledger/chain';
+import { readKey } from '../../../host/ledger/keys';
 import { Sql } from '../../../host/ledger/database';
 import type { StoredEvent } from '../../../host/ledger/events';
-import { WRITER, captured, newFolder, open, refusal, turned, writeSample } from './sample-log';
+import { LAYOUT_VERSION } from '../../../host/ledger/layout';
+import { KEY, WRITER, captured, newFolder, open, refusal, turned, writeSample } from './sample-log';
 
 const folder = newFolder();
+/** Events of jobs in the sample. */
+const SAMPLE = 82;
 const good = join(folder, 'good.swathplane-log');
 const hurt = join(folder, 'hurt.swathplane-log');
 let written: StoredEvent[];
@@ -24,6 +28,7 @@ afterAll(() => rmSync(folder, { recursive: true }));
 function freshCopy(): void {
   for (const side of ['-wal', '-shm', '-writer']) rmSync(hurt + side, { force: true });
   copyFileSync(good, hurt);
+  copyFileSync(`${good}-key`, `${hurt}-key`);
 }
 
 /** Reads the log in every way there is. */
@@ -82,8 +87,8 @@ describe('bytes that changed on the disk', () => {
         ledger.keepCapture(captured(2, 99));
         ledger.verify();
         const events = ledger.events();
-        expect(events.slice(82).map((e) => e.event)).toEqual([turned(2, 1), captured(2, 99)]);
-        return events.slice(0, 82);
+        expect(events.slice(SAMPLE).map((e) => e.event)).toEqual([turned(2, 1), captured(2, 99)]);
+        return events.slice(0, SAMPLE);
       } finally {
         ledger.close();
       }
@@ -94,14 +99,14 @@ describe('bytes that changed on the disk', () => {
 });
 
 describe('rows that were changed by hand', () => {
-  // The sample has 82 events; each case says which one is the first bad one.
+  // The sample has 83 events; each case says which one is the first bad one.
   const swap = `UPDATE events SET sequence = -1 WHERE sequence = 30;
     UPDATE events SET sequence = 30 WHERE sequence = 31; UPDATE events SET sequence = 31 WHERE sequence = -1`;
   test.each([
     [
       'a number in an event',
-      "UPDATE events SET event = replace(event, '75123', '75124') WHERE sequence = 40",
-      'event 40',
+      "UPDATE events SET event = replace(event, '75123', '75124') WHERE sequence = 39",
+      'event 39',
     ],
     [
       'the time of an event',
@@ -116,7 +121,8 @@ describe('rows that were changed by hand', () => {
     ],
     [
       'an event that is no JSON',
-      'DROP INDEX capture_once; UPDATE events SET event = substr(event, 2) WHERE sequence = 3',
+      `DROP INDEX capture_once; DROP INDEX of_job; DROP INDEX of_session; DROP INDEX of_shop;
+        UPDATE events SET event = substr(event, 2) WHERE sequence = 3`,
       'event 3',
     ],
     [
@@ -126,13 +132,14 @@ describe('rows that were changed by hand', () => {
     ],
     ['an event taken out', 'DELETE FROM events WHERE sequence = 50', 'event 50'],
     ['the first event taken out', 'DELETE FROM events WHERE sequence = 1', 'event 1'],
-    ['the last event taken out', 'DELETE FROM events WHERE sequence = 82', '82 events were written'],
-    ['all events taken out', 'DELETE FROM events', '82 events were written'],
+    ['the last event taken out', 'DELETE FROM events WHERE sequence = 83', '83 events were written'],
+    ['all events taken out', 'DELETE FROM events', '83 events were written'],
     ['two events in each other’s place', swap, 'event 30'],
     [
       'an event put in',
-      'INSERT INTO events (at, event, hash) SELECT at, event, hash FROM events WHERE sequence = 3',
-      'event 83',
+      `INSERT INTO events (at, previous, job_previous, event, hash, signature)
+        SELECT at, previous, job_previous, event, hash, signature FROM events WHERE sequence = 3`,
+      'event 84',
     ],
     ['another writer', "UPDATE writer SET name = 'bay two'", 'event 1 '],
     ['no writer', 'DELETE FROM writer', 'names 0 writers'],
@@ -154,7 +161,7 @@ describe('rows that were changed by hand', () => {
   test('a bad end is refused at opening and the file stays as it is', () => {
     freshCopy();
     const hand = Sql.open(hurt, 1000);
-    hand.execute("UPDATE events SET at = '2026-01-02T08:00:00.000Z' WHERE sequence = 82");
+    hand.execute("UPDATE events SET at = '2026-01-02T08:00:00.000Z' WHERE sequence = 83");
     hand.prepare('PRAGMA wal_checkpoint(TRUNCATE)').all();
     hand.close();
     const before = digest(hurt);
@@ -167,31 +174,42 @@ describe('files that are no log of this version', () => {
   test('a newer layout: 253, not a byte changed and nothing put beside it', () => {
     freshCopy();
     const bytes = readFileSync(good);
-    bytes.writeUInt32BE(2, 60);
+    bytes.writeUInt32BE(LAYOUT_VERSION + 1, 60);
     writeFileSync(hurt, bytes);
     const before = digest(hurt);
     for (const work of [() => open(hurt), () => openLedgerForReading(hurt)]) {
       const error = refusal(work);
       expect(error.number).toBe(253);
-      expect(error.message).toContain('layout 2');
+      expect(error.message).toContain(`layout ${LAYOUT_VERSION + 1}`);
     }
     expect(digest(hurt)).toBe(before);
-    expect(readdirSync(folder).filter((name) => name.startsWith('hurt'))).toEqual(['hurt.swathplane-log']);
+    expect(readdirSync(folder).filter((name) => name.startsWith('hurt'))).toEqual([
+      'hurt.swathplane-log',
+      'hurt.swathplane-log-key',
+    ]);
   });
 
   test('a newer type of event in a log whose hashes hold: 253', () => {
     const path = join(folder, 'newer.swathplane-log');
     open(path).close();
+    const reader = openLedgerForReading(path);
+    const previous = reader.verify().head;
+    reader.close();
     const chained = {
       writer: WRITER,
-      sequence: 1,
-      at: '2026-01-02T08:00:00.000Z',
+      sequence: 2,
+      at: '2026-01-02T18:00:00.000Z',
+      previous,
+      jobPrevious: CHAIN_START,
       eventJson: '{"job":1,"type":"polished"}',
     };
+    const hash = chainHash(chained);
     const newer = Sql.open(path, 1000);
     newer
-      .prepare('INSERT INTO events (sequence, at, event, hash) VALUES (1, ?, ?, ?)')
-      .run(chained.at, chained.eventJson, chainHash(CHAIN_START, chained));
+      .prepare(
+        'INSERT INTO events (sequence, at, previous, job_previous, event, hash, signature) VALUES (2, ?, ?, ?, ?, ?, ?)',
+      )
+      .run(chained.at, previous, CHAIN_START, chained.eventJson, hash, readKey(path).sign(hash));
     newer.close();
     expect(refusal(() => openLedgerForReading(path).events()).number).toBe(253);
     expect(refusal(() => open(path)).number).toBe(253);
@@ -213,7 +231,7 @@ describe('files that are no log of this version', () => {
     const path = join(folder, 'new.swathplane-log');
     expect(refusal(() => openLedgerForReading(path)).number).toBe(405);
     open(path).close();
-    expect(openLedgerForReading(path).verify()).toEqual({ events: 0, head: '0'.repeat(64) });
+    expect(openLedgerForReading(path).verify()).toMatchObject({ events: KEY, sequence: KEY });
   });
 });
 

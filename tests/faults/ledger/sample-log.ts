@@ -8,20 +8,26 @@ import type { CapturedEvent, Ledger } from '../../../host/ledger/ledger';
 import type { JobEvent, StoredEvent } from '../../../host/ledger/events';
 import { loadProfile } from '../../../host/machines/load';
 
+/** The first event of every log makes its key known. */
+export const KEY = 1;
+
 export const WRITER = 'bay one (invented)';
 
 /** A clock that ticks a second a call, from a fixed start. */
-export function tickingClock(): () => Date {
+export function tickingClock(startMs = Date.UTC(2026, 0, 2, 8)): () => Date {
   let seconds = 0;
-  return () => new Date(Date.UTC(2026, 0, 2, 8, 0, seconds++));
+  return () => new Date(startMs + 1000 * seconds++);
 }
+
+/** Goes on from one opening to the next: a log notes when its clock goes back. */
+const LASTING_CLOCK = tickingClock();
 
 export function newFolder(): string {
   return mkdtempSync(join(tmpdir(), 'swathplane-ledger-'));
 }
 
 export function open(path: string): Ledger {
-  return openLedger(path, { writer: WRITER, now: tickingClock() });
+  return openLedger(path, { writer: WRITER, now: LASTING_CLOCK });
 }
 
 export function opened(job: number): JobEvent {
@@ -78,7 +84,7 @@ export function captured(
   };
 }
 
-/** Two jobs, forty captures, forty turns: 82 events. */
+/** The key, two jobs, forty captures, forty turns: 83 events. Gives those of the jobs, which are events 2 to 83. */
 export function writeSample(path: string): StoredEvent[] {
   const ledger = open(path);
   for (const job of [1, 2]) {

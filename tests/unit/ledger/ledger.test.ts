@@ -1,10 +1,12 @@
-import { createHash } from 'node:crypto';
-import { readFileSync, rmSync } from 'node:fs';
+import { createHash, createPrivateKey } from 'node:crypto';
+import { readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { RFC_8032_KEYS } from './rfc-8032';
 import { join } from 'node:path';
 import { afterAll, describe, expect, test } from 'vitest';
 import { openLedger, openLedgerForReading } from '../../../host/ledger/ledger';
 import type { JobEvent } from '../../../host/ledger/events';
 import {
+  KEY,
   WRITER,
   captured,
   newFolder,
@@ -25,24 +27,20 @@ describe('the log', () => {
   test('gives back what was appended, in order, with writer, sequence and time, also after opening again', () => {
     const path = newPath();
     const written = writeSample(path);
-    expect(written.map((e) => e.sequence)).toEqual(Array.from({ length: 82 }, (_, i) => i + 1));
-    expect(written[1]).toMatchObject({
-      writer: WRITER,
-      at: '2026-01-02T08:00:01.000Z',
-      event: captured(1, 21),
-    });
+    expect(written.map((e) => e.sequence)).toEqual(Array.from({ length: 82 }, (_, i) => KEY + i + 1));
+    expect(written[1]).toMatchObject({ writer: WRITER, event: captured(1, 21) });
+    expect(Date.parse(written[1]?.at ?? '') - Date.parse(written[0]?.at ?? '')).toBe(1000);
     const ledger = open(path);
     expect(ledger.events()).toEqual(written);
     expect([...ledger.events(1), ...ledger.events(2)]).toEqual(written);
     expect(ledger.events(3)).toEqual([]);
-    expect(ledger.append(turned(2, 1)).sequence).toBe(83);
-    expect(ledger.verify()).toEqual({ events: 83, head: ledger.events().at(-1)?.hash });
+    expect(ledger.append(turned(2, 1)).sequence).toBe(84);
+    expect(ledger.verify()).toEqual({ events: 84, sequence: 84, head: ledger.events().at(-1)?.hash });
     ledger.close();
   });
 
   test('lists jobs and numbers the next one', () => {
-    const path = newPath();
-    const ledger = open(path);
+    const ledger = openLedger(newPath(), { writer: WRITER, now: tickingClock() });
     expect(ledger.nextJob()).toBe(1);
     ledger.append(opened(1));
     ledger.append(opened(4));
@@ -51,11 +49,15 @@ describe('the log', () => {
     expect(ledger.jobs()).toEqual([
       {
         job: 1,
-        at: '2026-01-02T08:00:00.000Z',
+        use: 'levelling',
+        at: '2026-01-02T08:00:01.000Z',
+        closedAt: '2026-01-02T08:00:03.000Z',
         model: 'Quellbeck 133',
         serialNumber: 'QB-1',
         workOrder: 'W 17',
-        technician: 'A. Nobody',
+        technicians: ['A. Nobody'],
+        fixtures: [],
+        words: [],
         simulated: true,
         decision: 'undecided',
       },
@@ -73,7 +75,7 @@ describe('the log', () => {
       expect(reader.events()).toHaveLength(i);
     }
     ledger.close();
-    expect(reader.verify().events).toBe(3);
+    expect(reader.verify().events).toBe(KEY + 3);
     reader.close();
   });
 
@@ -87,8 +89,8 @@ describe('the log', () => {
     ]) {
       expect(() => ledger.append(wrong)).toThrow(TypeError);
     }
-    expect(ledger.append(turned(1, 2)).sequence).toBe(1);
-    expect(ledger.verify().events).toBe(1);
+    expect(ledger.append(turned(1, 2)).sequence).toBe(KEY + 1);
+    expect(ledger.verify().events).toBe(KEY + 1);
     ledger.close();
   });
 });
@@ -109,7 +111,7 @@ describe('captures', () => {
     expect(second.highestCapture('fixture-7')).toBe(9);
     expect(second.highestCapture('fixture-8')).toBe(5);
     expect(second.highestCapture('fixture-9')).toBe(0);
-    expect(second.verify().events).toBe(3);
+    expect(second.verify().events).toBe(KEY + 3);
     second.close();
   });
 
@@ -129,7 +131,7 @@ test('500 durable appends and their verification, with the speed printed', () =>
   const startedMs = performance.now();
   for (let i = 1; i <= 500; i += 1) ledger.append(turned(1, i / 7));
   const appendedMs = performance.now();
-  expect(ledger.verify().events).toBe(500);
+  expect(ledger.verify().events).toBe(KEY + 500);
   const verifiedMs = performance.now();
   const perSecond = Math.round(500_000 / (appendedMs - startedMs));
   console.log(
@@ -139,22 +141,31 @@ test('500 durable appends and their verification, with the speed printed', () =>
 });
 
 describe('FORMAT.md', () => {
-  const blocks = [...readFileSync('host/ledger/FORMAT.md', 'utf8').matchAll(/```\n(.+)\n```/g)].map(
-    (m) => m[1] ?? '',
+  const blocks = [...readFileSync('host/ledger/FORMAT.md', 'utf8').matchAll(/```\n([^`]+)```/g)].map((m) =>
+    (m[1] ?? '').split('\n').slice(0, -1),
   );
 
-  test('its worked example is what the log writes', () => {
-    const ledger = openLedger(newPath(), { writer: 'bay one', now: tickingClock() });
+  test('its worked example is what the log writes with the first key of RFC 8032, section 7.1', () => {
+    const path = newPath();
+    const der = `302e020100300506032b657004220420${RFC_8032_KEYS[0].secret}`;
+    const key = createPrivateKey({ key: Buffer.from(der, 'hex'), format: 'der', type: 'pkcs8' });
+    writeFileSync(`${path}-key`, key.export({ type: 'pkcs8', format: 'pem' }));
+    const ledger = openLedger(path, { writer: 'bay one', now: tickingClock() });
     ledger.append(turned(1, 0.5));
     ledger.append({ type: 'tightened', job: 1 });
-    expect(ledger.events().map((e) => e.hash)).toEqual([blocks[1], blocks[3]]);
+    const written = ledger.rawEvents(0, 10);
     ledger.close();
+    for (const [i, event] of written.entries()) {
+      const { writer, sequence, at, previous, jobPrevious, eventJson, hash, signature } = event;
+      expect(blocks[2 * i]).toEqual([writer, `${sequence}`, at, previous, jobPrevious, eventJson]);
+      expect(blocks[2 * i + 1]).toEqual([hash, signature]);
+    }
   });
 
   test('its worked example is true by SHA-256 alone', () => {
-    const sha256 = (text: string) => createHash('sha256').update(text).digest('hex');
-    expect(blocks).toHaveLength(4);
-    expect([blocks[1], blocks[3]]).toEqual([sha256(blocks[0] ?? ''), sha256(blocks[2] ?? '')]);
-    expect(blocks[2]?.startsWith(blocks[1] ?? '-')).toBe(true);
+    for (const i of [0, 2, 4]) {
+      const lines = `${(blocks[i] ?? []).join('\n')}\n`;
+      expect(createHash('sha256').update(lines).digest('hex')).toBe(blocks[i + 1]?.[0]);
+    }
   });
 });
