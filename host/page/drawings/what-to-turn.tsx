@@ -2,9 +2,10 @@
  * One adjuster to be turned: the deck going up or down, the nut as it looks from where the person looks, the way and how
  * far it turns. And the bar of a turn that is followed live.
  */
+import type { DeckPlan } from '../../views/deck-plan';
 import type { TurnPicture } from '../../views/turn-picture';
-import { hexagon, Word } from './deck-from-above';
-import { arc, arrowHead, Drawing, onCircle, path, rounded, TurningArrow } from './sheet-of-paper';
+import { DeckFromAbove, hexagon, Word } from './deck-from-above';
+import { arc, arrowHead, Drawing, onCircle, path, rounded, TurningArrow, type Drawn } from './sheet-of-paper';
 
 const SIZE = 320;
 const MIDDLE = { x: 160, y: 168 };
@@ -52,13 +53,9 @@ export function NutToTurn({ turn }: { turn: TurnPicture }) {
         text={wholeTurns > 0 ? `${wholeTurns}×` : `${restSteps}`}
         name="strong"
       />
-      <Word x={x} y={SIZE - 10} size={26} text={amountText(turn)} name="strong" />
+      <Word x={x} y={SIZE - 10} size={26} text={turn.amount} name="strong" />
     </Drawing>
   );
-}
-
-function amountText({ amount }: TurnPicture): string {
-  return amount;
 }
 
 /** A band about the nut, one piece for each flat (or step) beyond the whole turns, with gaps that can be counted. */
@@ -193,5 +190,40 @@ export function LiveTurnBar({ live }: { live: LiveTurn }) {
         ])}
       />
     </Drawing>
+  );
+}
+
+export interface WhatToTurnProps extends Drawn {
+  readonly turn: TurnPicture;
+  readonly plan: DeckPlan;
+  readonly fromFront: boolean;
+  /** "mm" or "in" */
+  readonly unit: string;
+}
+
+/** Where, which way, how far, and how: one card that is read from left to right. */
+export function WhatToTurn({ turn, plan, fromFront, say, unit }: WhatToTurnProps) {
+  return (
+    <section class="what-to-turn" aria-label={`What to turn: ${turn.adjuster}`}>
+      <h2>
+        {turn.adjuster}: {turn.way}
+        {turn.mm === undefined ? '' : ` ${say(turn.mm)} ${unit}`}
+      </h2>
+      <p>
+        {turn.amount}, {turn.rotation} seen from {turn.seenFrom}
+      </p>
+      <div class="turn-pictures">
+        <div class="where">
+          <DeckFromAbove plan={plan} pointAt={turn.places} fromFront={fromFront} say={say} />
+        </div>
+        <div class="goes">
+          <DeckGoes turn={turn} />
+          <LookFrom seenFrom={turn.seenFrom} />
+        </div>
+        <div class="nut-box">
+          <NutToTurn turn={turn} />
+        </div>
+      </div>
+    </section>
   );
 }

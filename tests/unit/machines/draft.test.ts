@@ -1,0 +1,54 @@
+/** A machine while it is being typed. Geometry by hand from the dimensions themselves. */
+import { expect, it } from 'vitest';
+import { draftMachine } from '../../../host/machines/draft';
+import { machineFromTape } from '../../../host/machines/from-tape';
+
+const TYPED = {
+  model: 'Tarnbeck 90',
+  family: 'mid-mount hung',
+  blades: 2,
+  bladeLengthMm: 460,
+  spacingMm: 440,
+  staggerMm: 150,
+  wheelbaseMm: 1200,
+  frontTrackMm: 800,
+  rearTrackMm: 820,
+  rotation: 'clockwise',
+  cutHeightMm: 65,
+} as const;
+
+it('is the machine that the same dimensions make on the command line', () => {
+  expect(draftMachine(TYPED)).toEqual({ profile: machineFromTape(TYPED), isComplete: true, faults: [] });
+});
+
+it('draws what is typed while the rest is missing, and says what is missing beside its field', () => {
+  const { bladeLengthMm: _, model: __, ...rest } = TYPED;
+  const { profile, isComplete, faults } = draftMachine(rest);
+  expect(isComplete).toBe(false);
+  expect(faults.map((f) => [f.field, f.number])).toEqual(
+    expect.arrayContaining([
+      ['model', 306],
+      ['bladeLengthMm', 306],
+    ]),
+  );
+  expect(faults).toHaveLength(2);
+  expect(faults[0]?.text).toBe('expected a text, found nothing');
+  // Two spindles 440 mm apart about the middle line.
+  expect(profile?.spindles.map((s) => s.yMm)).toEqual([220, -220]);
+});
+
+it('draws something from nothing, for every number of blades', () => {
+  for (const blades of [undefined, 1, 2, 3, 4, 5])
+    expect(draftMachine(blades === undefined ? {} : { blades }).profile?.spindles.length).toBe(blades ?? 2);
+  for (const typed of [{ spacingMm: 300 }, { bladeLengthMm: 700 }, { bladeLengthMm: 250, blades: 5 }])
+    expect(draftMachine(typed).profile).toBeDefined();
+});
+
+it('says what contradicts itself beside the field to look at', () => {
+  const collide = draftMachine({ ...TYPED, spacingMm: 300, staggerMm: 0 });
+  expect(collide).toMatchObject({ isComplete: false, faults: [{ field: 'spacingMm', number: 303 }] });
+  expect(collide.faults[0]?.text).toContain('collide');
+  expect(draftMachine({ ...TYPED, cutHeightMm: 500 }).faults).toEqual([
+    { field: 'cutHeightMm', number: 306, text: 'expected at most 150, found 500' },
+  ]);
+});
