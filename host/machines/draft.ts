@@ -48,7 +48,7 @@ export function draftMachine(typed: Typed): Draft {
   }
   const wrong = new Set(faults.map((f) => f.field));
   const sound = Object.fromEntries(Object.entries(typed).filter(([field]) => !wrong.has(field)));
-  const made = tried({ ...usualWith(sound), ...sound } as TapeDimensions);
+  const made = tried({ ...usualWith(sound), ...sound });
   return 'profile' in made
     ? { ...made, isComplete: false, faults }
     : { isComplete: false, faults: [...faults, ...made.faults] };
