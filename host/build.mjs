@@ -1,9 +1,10 @@
 /**
  * Builds the command line into build/host: one small entry and one chunk for each command, loaded when it is asked for.
  * Packages stay in node_modules, except the command line parser, which is in the entry so that --help starts fast.
+ * Builds the page into build/page: one script, one style sheet.
  */
 import { build } from 'esbuild';
-import { readFileSync, rmSync } from 'node:fs';
+import { copyFileSync, readFileSync, rmSync } from 'node:fs';
 
 const { dependencies, version } = JSON.parse(readFileSync('package.json', 'utf8'));
 const bundled = ['commander', 'pure-rand', 'zod'];
@@ -24,3 +25,18 @@ await build({
   },
   logLevel: 'warning',
 });
+
+rmSync('build/page', { recursive: true, force: true });
+await build({
+  entryPoints: { page: 'host/page/main.tsx' },
+  outdir: 'build/page',
+  bundle: true,
+  minify: true,
+  format: 'esm',
+  platform: 'browser',
+  target: 'es2022',
+  jsx: 'automatic',
+  jsxImportSource: 'preact',
+  logLevel: 'warning',
+});
+for (const file of ['index.html', 'icon.svg']) copyFileSync(`host/page/${file}`, `build/page/${file}`);

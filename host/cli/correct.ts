@@ -1,6 +1,6 @@
 /** Puts a job's record right by further events: nothing that was written is changed. */
-import { refusal } from '../procedure/admit';
-import { apply, replay, RULER } from '../procedure/state';
+import { putRight } from '../conduct/put-right';
+import { replay, RULER } from '../procedure/state';
 import { numberedError } from '../errors/errors';
 import type { ClaimField, ItemAnswer, JobEvent } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';
@@ -42,13 +42,7 @@ export function correct(job: string, options: CorrectOptions): Promise<number> {
         'command not understood',
         'what is to be corrected? `swathplane correct --help` shows it',
       );
-    // Each as it would be after those before it: nothing is written unless all may be.
-    events.reduce((before, event) => {
-      const refused = refusal(before, event);
-      if (refused !== undefined) throw refused;
-      return apply(before, event);
-    }, state);
-    for (const event of events) ledger.append(event);
+    putRight(ledger, number, events);
     if (options.json === true) printJson({ job: number, events });
     else
       print(

@@ -13,7 +13,6 @@ import { asTaped } from '../machines/taped';
 import { sheetPdf } from '../report/sheet';
 import { trueGeometry } from '../simulation/geometry-error';
 import { seededRandom } from '../simulation/random';
-import type { Fault, Population } from '../simulation/population';
 import type { Shop } from '../simulation/shop';
 import { columns } from '../terminal/stage-text';
 import { terminalScreen } from '../terminal/screen';
@@ -23,7 +22,7 @@ import { makeFolder, print, printJson, writeOut } from './output';
 import { viewOf } from './records';
 import { openSimulatedBay } from './simulated-bay';
 import { simulatedSurvey } from './simulated-survey';
-import type { Ways } from './simulated-work';
+import { DEMO_SHOP, STORIES } from './stories';
 
 export interface DemoOptions {
   readonly use: Use;
@@ -38,36 +37,6 @@ export interface DemoOptions {
   readonly surveyed?: boolean;
   readonly json?: boolean;
 }
-
-/** More goes wrong here than in a careful shop, so that it can be seen how it is dealt with. */
-const DEMO_SHOP = { knockProbability: 0.02, tightenShiftSdMm: 0.2 };
-
-interface Story {
-  readonly population: Partial<Population>;
-  readonly faults: (profile: MachineProfile) => readonly Fault[];
-  readonly ways: Ways;
-}
-
-const first = (profile: MachineProfile) => profile.spindles[0]?.name ?? '';
-
-/** What the invented machine of each use comes with, so that each path shows what it is for. */
-const STORIES: Record<Use, Story> = {
-  // As it left the factory: nearly right, blades new.
-  inspection: { population: { hangerErrorSdMm: 0.3, bendSdMm: 0.2 }, faults: () => [], ways: {} },
-  levelling: { population: {}, faults: () => [], ways: {} },
-  // Met a stone.
-  diagnosis: {
-    population: { hangerErrorSdMm: 0.5 },
-    faults: (profile) => [{ kind: 'bent shaft', spindle: first(profile), differenceMm: 7 }],
-    ways: {},
-  },
-  // Came with its owner's complaint; the technician turns by the live height.
-  warranty: {
-    population: { hangerErrorSdMm: 2 },
-    faults: (profile) => [{ kind: 'bent blade', spindle: first(profile), differenceMm: 6 }],
-    ways: { live: true },
-  },
-};
 
 /** Exit code 0 whatever the result of the invented machine: the demo is done when it has shown the job. */
 export async function demo(options: DemoOptions): Promise<number> {

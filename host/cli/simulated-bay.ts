@@ -139,7 +139,11 @@ const SETTLE_MS = 3000;
 const REACH_MM = [65, 135] as const;
 
 function pinTheOtherHeadIfOutOfReach(shop: Shop): void {
-  const { distanceMm, headPosition } = shop.settledScene();
-  if (distanceMm !== undefined && distanceMm >= REACH_MM[0] && distanceMm <= REACH_MM[1]) return;
-  shop.technician.pinHead(headPosition === 0 ? 1 : 0);
+  if (!isInReach(shop)) shop.technician.pinHead(shop.settledScene().headPosition === 0 ? 1 : 0);
+}
+
+/** Whether the laser reaches the floor where the fixture is now. */
+export function isInReach(shop: Shop): boolean {
+  const { distanceMm } = shop.settledScene();
+  return distanceMm !== undefined && distanceMm >= REACH_MM[0] && distanceMm <= REACH_MM[1];
 }

@@ -16,6 +16,7 @@ import type { MachinesOptions, NewMachineOptions } from './machines';
 import type { PeopleOptions, PersonOptions } from './people';
 import type { RecordsOptions } from './records';
 import type { SequenceOptions } from './sequence';
+import { addServeCommand } from './serve-command';
 import type { SheetOptions } from './sheet';
 import type { SolveOptions } from './solve';
 
@@ -154,6 +155,8 @@ program
       return (await import('./job')).job(withRuler);
     }),
   );
+
+addServeCommand(program, run);
 
 program
   .command('correct <job>')

@@ -81,6 +81,7 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
   const { ledger, job, screen } = options;
   let state = replay(ledger.events(job).map((e) => e.event));
   if (state === undefined) throw numberedError('no such job', `job ${job}`);
+  screen.job?.(state);
   const inHand: JobInHand = {
     state: () => state as JobState,
     record: (event) => {
@@ -88,6 +89,7 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
       if (refused !== undefined) throw refused;
       ledger.append(event);
       state = apply(state, event);
+      screen.job?.(state);
     },
   };
   // What goes wrong in the link's own events ends the job, not the process: the log cannot be written, for instance.
@@ -106,7 +108,9 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
     orGiveUp(() => {
       const event = { type: 'captured', job, fixtureId: identity.fixtureId, capture } as const;
       const kept = ledger.keepCapture(event);
-      if (kept === 'kept') state = apply(state, event);
+      if (kept !== 'kept') return kept;
+      state = apply(state, event);
+      screen.job?.(state);
       return kept;
     });
   const links: Link[] = [];

@@ -1,6 +1,7 @@
 /** Who does what the job asks: a technician at a face, or the simulated technician of the demo. */
 import type { Body } from '../../protocol/wire/messages';
 import type { AnswerTo, Question } from '../procedure/answer';
+import type { JobState } from '../procedure/state';
 import type { Task } from '../procedure/task';
 import type { StageView } from '../views/stage-view';
 
@@ -47,4 +48,6 @@ export interface Screen {
   assessed(view: StageView): void;
   /** One line about the link, a foreign capture or another thing worth knowing, with its error number if it has one. */
   notice(text: string): void;
+  /** The job as it stands, when it is taken up and after every event. */
+  job?(state: JobState): void;
 }

@@ -7,7 +7,7 @@ import type { JobInHand } from './job-in-hand';
 import type { FixtureInHand, Hands, ReadTask, Screen } from './hands';
 
 /** Live heights a second, and how good a mean has to be. The standard error of one capture is far below the clamp's. */
-const LIVE_HZ = 10;
+const LIVE_HZ = 20;
 const STANDARD_ERROR_UM = 20;
 
 /** Resolves with the capture when it is on the disk, whatever happens to cable, power or program in between. */

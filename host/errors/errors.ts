@@ -89,6 +89,18 @@ export const HOST_ERRORS = [
   { number: 482, name: 'session of another fixture', cause: 'the session was begun with another fixture than the one on the port', nextStep: 'plug that fixture in, or begin a new session' },
   { number: 483, name: 'session left open', cause: 'the session was left before its end', nextStep: 'go on with --resume and its number; what was read is kept' },
   { number: 499, name: 'fault in the tool', cause: 'the tool itself failed', nextStep: 'everything acknowledged is on the disk; start again, and report the text with the version' },
+  // 500: the page and its server
+  { number: 501, name: 'not paired', cause: 'this screen may not be used with this bay yet', nextStep: 'type the pairing code that the computer of the bay shows' },
+  { number: 502, name: 'pairing refused', cause: 'the pairing code is not the one that the computer of the bay shows', nextStep: 'read it again and type it; after some wrong codes a new one is shown' },
+  { number: 503, name: 'other host', cause: 'the page was asked for under a name that is not this computer’s', nextStep: 'use the address that `swathplane serve` has printed' },
+  { number: 504, name: 'other origin', cause: 'another page tried to use this one', nextStep: 'close it, and open the page by the address that `swathplane serve` has printed' },
+  { number: 505, name: 'request too large', cause: 'more was sent than any answer or machine needs', nextStep: 'shorten it' },
+  { number: 506, name: 'too many requests', cause: 'one screen asked more often than a person can', nextStep: 'wait some seconds and try again' },
+  { number: 507, name: 'no such page', cause: 'there is nothing under this address', nextStep: 'go back to the beginning of the page' },
+  { number: 509, name: 'request not understood', cause: 'what was sent has not the form that is read', nextStep: 'load the page again' },
+  { number: 510, name: 'already answered', cause: 'this question has been answered, here or on another screen', nextStep: 'go on with what is asked now; nothing was entered twice' },
+  { number: 511, name: 'bay busy', cause: 'a job is in hand at this bay', nextStep: 'finish it or lay it aside first' },
+  { number: 512, name: 'address in use', cause: 'another program answers at this address already', nextStep: 'close it, or choose another with --page-port' },
 ] as const satisfies readonly ErrorEntry[];
 
 export type HostErrorName = (typeof HOST_ERRORS)[number]['name'];

@@ -1,9 +1,6 @@
 /** A technician at the keyboard: every question is answered by one key, or by typing a number or a line. */
-import type { Hands, Question, SaidTo } from '../conduct/hands';
-import type { ItemAnswer, TurningFinding, WheelShim } from '../ledger/events';
-import type { Item } from '../machines/checklist';
-import { findingText } from '../views/turning-words';
-import { shimText } from '../views/words';
+import type { Hands, SaidTo } from '../conduct/hands';
+import { numberIn, waysToAnswer, type Typing, type Way } from '../views/ways';
 import type { Asking } from './tape-questions';
 
 /** Keys as they are pressed, one at a time, by name: a letter, `return`, `space`, `escape`. */
@@ -19,14 +16,13 @@ export class LeftByTechnician extends Error {}
 
 /** One question after another, outside of a job: a key, a number, a line. */
 export function terminalAsking(keys: Keys, say: (text: string) => void): Asking {
-  const { choose, typed } = questions(keys, say, () => keys.next());
-  return { choice: choose, number: (prompt) => typedNumber(prompt, typed, say), text: typed };
+  const { choose, typed, number } = questions(keys, say, () => keys.next());
+  return { choice: choose, number, text: typed };
 }
-
-type Choose = <T>(prompt: string, choices: Record<string, T>) => Promise<T>;
 
 /** Where there are several keys for one answer, and for the fixture's button, which stands for return. */
 const BUTTON = 'return';
+const NUMBER_STARTS = [...'0123456789-'];
 
 export function terminalHands(keys: Keys, say: (text: string) => void): Hands {
   let button = new AbortController();
@@ -35,84 +31,54 @@ export function terminalHands(keys: Keys, say: (text: string) => void): Hands {
     const { signal } = button;
     return keys.next(signal).catch(() => (signal.aborted ? BUTTON : 'escape'));
   };
-  const { choose, typed } = questions(keys, say, keyOrButton);
-  const done = (prompt = 'return: done') => choose(prompt, { return: 'done', space: 'done' } as const);
-  const notNow = <T extends string>(prompt: string, answer: T): Promise<T | 'not now'> =>
-    choose<T | 'not now'>(`return: ${prompt}   n: not now`, { return: answer, n: 'not now' });
+  const { choose, typed, number } = questions(keys, say, keyOrButton);
 
-  const answers: { readonly [D in Question['do']]: Ask<D> } = {
-    'confirm cautions': () => done('return: read and confirmed'),
-    'state claim': (_, offers = []) => stateClaim(offers, choose, typed, say),
-    'carry over': () =>
-      choose('return: every line holds here too   n: ask one by one', {
-        return: 'the same',
-        n: 'one by one',
-      } as const),
-    prepare: ({ item }) => prepare(item, keys, choose, typed, say),
-    'expired floor': () =>
-      choose(
-        'a or return: put it aside for this job, judge without it   k: keep to it, this job cannot pass',
-        {
-          a: 'put aside',
-          return: 'put aside',
-          k: 'kept',
-        } as const,
-      ),
-    'shim wheels': ({ twist }) => {
-      const listed = twist.shims.map((s, i) => `${i + 1}: ${shimText(s)}`);
-      return choose(
-        [...listed, 'n: no shim, this job cannot pass'].join('   '),
-        Object.fromEntries<WheelShim | 'none'>([
-          ...twist.shims.map((s, i) => [`${i + 1}`, s] as const),
-          ['n', 'none'],
-        ]),
-      );
-    },
-    'seat deck': () => done(),
-    'feel hanger': () => choose('c or return: it carries   s: it is slack', FELT),
-    'take up': () => done(),
-    'read by ruler': async () => ({
-      heightMm: await typedNumber('type the height in mm and return', typed, say),
-    }),
-    'check reading': async () => {
-      const answer = await choose('u: it is right   a or return: set it aside and read again', {
-        u: 'uphold',
-        a: 'aside',
-        return: 'aside',
-      } as const);
-      return answer === 'uphold' ? 'uphold' : { setAside: 'the technician found the clamp wrong' };
-    },
-    turn: ({ canBeLive }) =>
-      canBeLive === true
-        ? choose('return: done   l: turn by the live height instead', {
-            return: 'done',
-            space: 'done',
-            l: 'by the live height',
-          } as const)
-        : done(),
-    'check turning': ({ findings }) => {
-      const listed = findings.map((f, i) => `${i + 1}: ${findingText(f)}`);
-      return choose(
-        ['return: it was done as asked', ...listed].join('   '),
-        Object.fromEntries<TurningFinding>([
-          ['return', { what: 'as said' }],
-          ...findings.map((f, i) => [`${i + 1}`, f] as const),
-        ]),
-      );
-    },
-    'refit blade': () => notNow('refitted', 'half a turn round'),
-    'swap blade': () => notNow('a good blade is on', 'swapped'),
-    'push and pull': () => notNow('pushed and pulled', 'done'),
-    'decide part': () => notNow('replaced', 'replaced'),
-    'offer levelling': () =>
-      choose('return: level it now   n: leave it', { return: 'level it now', n: 'leave it' } as const),
-    tighten: () => done(),
+  const chosen = async (choices: readonly Way[], prompt = promptOf(choices)): Promise<unknown> => {
+    const byKey = choices.flatMap((way) => keysOf(way).map((key) => [key, way] as const));
+    return (await choose(prompt, Object.fromEntries(byKey))).answer;
+  };
+  /** The choices and a number: its first digit is a key like any other. */
+  const chosenOrNumber = async (
+    choices: readonly Way[],
+    typing: Extract<Typing, { what: 'number' }>,
+  ): Promise<unknown> => {
+    const prompt = `type the number in ${typing.unit} and return   ${promptOf(choices)}`;
+    const starts = NUMBER_STARTS.map((digit) => ({ keys: [digit], text: '', answer: { digit } }));
+    for (;;) {
+      const answer = await chosen([...choices, ...starts], prompt);
+      if (!isDigit(answer)) return answer;
+      const value = numberIn((await keys.line(answer.digit)) ?? '');
+      if (value !== undefined) return typing.answer(value);
+      say('    that is no number');
+    }
+  };
+  /** The choices by their numbers, and one key for typing something else. */
+  const chosenOrTyped = async (
+    choices: readonly Way[],
+    typing: Extract<Typing, { what: 'text' }>,
+  ): Promise<unknown> => {
+    const offers = choices.filter((way) => way.keys[0] !== 'x');
+    if (offers.length === 0)
+      return typing.answer(await typed(`${typing.prompt} and return; return alone leaves it empty`));
+    offers.forEach((offer) => say(`      ${offer.keys[0]}: ${offer.text}`));
+    const other = { keys: ['t'], text: '', answer: undefined };
+    const answer = await chosen(
+      [...choices, other],
+      'the number, or return for the first   t: type another   x: leave it empty',
+    );
+    return answer ?? typing.answer(await typed(`${typing.prompt} and return`));
   };
 
   return {
-    answer: (question, offers) => {
-      const ask = answers[question.do] as (q: Question, offers?: readonly string[]) => Promise<unknown>;
-      return ask(question, offers) as Promise<SaidTo<typeof question>>;
+    answer: async (question, offers) => {
+      const { choices, typing } = waysToAnswer(question, offers);
+      const ask = () => {
+        if (typing === undefined) return chosen(choices);
+        if (typing.what === 'text') return chosenOrTyped(choices, typing);
+        if (choices.length > 0) return chosenOrNumber(choices, typing);
+        return number(`type the height in ${typing.unit} and return`).then(typing.answer);
+      };
+      return (await ask()) as SaidTo<typeof question>;
     },
     read: async (_task, fixture, over) => {
       await fixture.arm();
@@ -127,13 +93,22 @@ export function terminalHands(keys: Keys, say: (text: string) => void): Hands {
   };
 }
 
+/** "c or return: it carries   s: it is slack" */
+function promptOf(choices: readonly Way[]): string {
+  return choices.map(({ keys, text }) => `${keys.join(' or ')}: ${text}`).join('   ');
+}
+
+function keysOf({ keys }: Way): readonly string[] {
+  return keys.includes('return') ? [...keys, 'space'] : keys;
+}
+
+function isDigit(answer: unknown): answer is { digit: string } {
+  return typeof answer === 'object' && answer !== null && 'digit' in answer;
+}
+
 /** A question is said with the way out of it, and waits for one of its keys or for a line. */
-function questions(
-  keys: Keys,
-  say: (text: string) => void,
-  next: () => Promise<string>,
-): { readonly choose: Choose; readonly typed: Typed } {
-  const choose: Choose = async (prompt, choices) => {
+function questions(keys: Keys, say: (text: string) => void, next: () => Promise<string>) {
+  const choose = async <T>(prompt: string, choices: Record<string, T>): Promise<T> => {
     say(`    ${prompt}   [escape: leave the job open]`);
     for (;;) {
       const key = await next();
@@ -148,83 +123,12 @@ function questions(
     if (text === undefined) throw new LeftByTechnician();
     return text.trim();
   };
-  return { choose, typed };
-}
-
-type Ask<D extends Question['do']> = (
-  question: Extract<Question, { do: D }>,
-  offers?: readonly string[],
-) => Promise<SaidTo<Extract<Question, { do: D }>>>;
-type Typed = (prompt: string) => Promise<string>;
-
-const FELT = { c: 'carrying', return: 'carrying', s: 'slack' } as const;
-const MOST_OFFERS = 9;
-
-/** A number key takes what the readings offer; anything else is typed. */
-async function stateClaim(
-  offers: readonly string[],
-  choose: Choose,
-  typed: Typed,
-  say: (text: string) => void,
-): Promise<{ text: string }> {
-  const listed = offers.slice(0, MOST_OFFERS);
-  if (listed.length === 0) return { text: await typed('type it and return; return alone leaves it empty') };
-  listed.forEach((offer, i) => say(`      ${i + 1}: ${offer}`));
-  const which = await choose('the number, or return for the first   t: type another   x: leave it empty', {
-    ...Object.fromEntries(listed.map((_, i) => [`${i + 1}`, i])),
-    return: 0,
-    t: 't' as const,
-    x: 'x' as const,
-  });
-  if (which === 't') return { text: await typed('type it and return') };
-  return { text: which === 'x' ? '' : (listed[which] ?? '') };
-}
-
-/** One key where it is in order; a number is typed when it is to be on the record. */
-async function prepare(
-  item: Item,
-  keys: Keys,
-  choose: Choose,
-  typed: Typed,
-  say: (text: string) => void,
-): Promise<ItemAnswer> {
-  const { number, choice, note } = item;
-  if (note === true) return { noted: await typed('type the note and return') };
-  if (choice !== undefined) {
-    const keyed = choice.of.map((word, i) => [`${i + 1}`, { chosen: word }] as const);
-    const prompt = choice.of.map((word, i) => `${i + 1}: ${word}`).join('   ');
-    return choose<ItemAnswer>(`${prompt}   x: not on this machine`, {
-      ...Object.fromEntries(keyed),
-      x: 'not on this machine',
-    });
-  }
-  if (number === undefined) {
-    const answers = { y: 'yes', return: 'yes', n: 'no', x: 'not on this machine' } as const;
-    return choose('y or return: yes   n: no   x: not on this machine', answers);
-  }
-  const starts = Object.fromEntries([...'0123456789-'].map((d) => [d, d]));
-  for (;;) {
-    const first = await choose(
-      `type the number in ${number.unit} and return   y: within the limits   n: not   x: not on this machine`,
-      { ...starts, y: 'yes', n: 'no', x: 'not on this machine' },
-    );
-    if (first === 'yes' || first === 'no' || first === 'not on this machine') return first;
-    const value = numberIn(await keys.line(first));
-    if (value !== undefined) return value;
-    say('    that is no number');
-  }
-}
-
-async function typedNumber(prompt: string, typed: Typed, say: (text: string) => void): Promise<number> {
-  for (;;) {
-    const value = numberIn(await typed(prompt));
-    if (value !== undefined) return value;
-    say('    that is no number');
-  }
-}
-
-function numberIn(text: string | undefined): number | undefined {
-  if (text === undefined || text.trim() === '') return undefined;
-  const value = Number(text.trim().replace(',', '.'));
-  return Number.isFinite(value) ? value : undefined;
+  const number = async (prompt: string): Promise<number> => {
+    for (;;) {
+      const value = numberIn(await typed(prompt));
+      if (value !== undefined) return value;
+      say('    that is no number');
+    }
+  };
+  return { choose, typed, number };
 }

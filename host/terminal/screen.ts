@@ -1,9 +1,8 @@
 /** The terminal as a screen: one line for each task, a live height that overwrites itself while a reading settles. */
 import type { Body } from '../../protocol/wire/messages';
-import { WAITING } from '../../protocol/wire/codes';
 import type { Screen } from '../conduct/hands';
 import type { Task } from '../procedure/task';
-import { liveView } from '../views/live-view';
+import { liveReading, liveView } from '../views/live-view';
 import { taskText } from '../views/task-text';
 import { STAGE_TITLES } from '../views/words';
 import { liveBar } from './live-bar';
@@ -71,12 +70,8 @@ export function captureText(heightMm: number, capture: Body<'captured'>): string
 
 /** "78.31 mm  settled" or why not. */
 export function liveText(live: Body<'live'>): string {
-  const reasons = WAITING.filter((w) => Math.floor(live.waiting / 2 ** w.value) % 2 === 1).map((w) => w.name);
-  const state = reasons.length === 0 ? 'settled' : `waiting: ${reasons.join(', ')}`;
-  const known = live.standardErrorUm < NOT_KNOWN;
-  const error = known ? `  ± ${(live.standardErrorUm / 1000).toFixed(3)}` : '';
-  return `${(live.height / 1000).toFixed(2).padStart(7)} mm${error}  ${state}`;
+  const { heightMm, standardErrorMm, waiting } = liveReading(live);
+  const state = waiting.length === 0 ? 'settled' : `waiting: ${waiting.join(', ')}`;
+  const error = standardErrorMm === undefined ? '' : `  ± ${standardErrorMm.toFixed(3)}`;
+  return `${heightMm.toFixed(2).padStart(7)} mm${error}  ${state}`;
 }
-
-/** What a fixture sends as standard error while it has gathered too little to tell. */
-const NOT_KNOWN = 65535;

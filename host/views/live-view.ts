@@ -1,4 +1,6 @@
-/** What the live height says while an adjuster is turned by it. */
+/** What the live height says: whether it is settled, why not, and how far a nut that is turned by it still has to go. */
+import { WAITING } from '../../protocol/wire/codes';
+import type { Body } from '../../protocol/wire/messages';
 import type { Task } from '../procedure/task';
 import { liveAnswer } from '../procedure/turn';
 import { liveStateText } from './turning-words';
@@ -15,3 +17,23 @@ export function liveView(task: Task, heightMm: number): LiveView | undefined {
   const answer = liveAnswer(task, heightMm);
   return answer === undefined ? undefined : { heightMm, share: answer.share, text: liveStateText(answer) };
 }
+
+/** What a fixture shows at a moment. */
+export interface LiveReading {
+  readonly heightMm: number;
+  /** Left out while too little is gathered to tell. */
+  readonly standardErrorMm?: number;
+  /** Why it is not settled; empty when it is. */
+  readonly waiting: readonly string[];
+}
+
+export function liveReading({ height, standardErrorUm, waiting }: Body<'live'>): LiveReading {
+  return {
+    heightMm: height / 1000,
+    ...(standardErrorUm < NOT_KNOWN ? { standardErrorMm: standardErrorUm / 1000 } : {}),
+    waiting: WAITING.filter((w) => Math.floor(waiting / 2 ** w.value) % 2 === 1).map((w) => w.name),
+  };
+}
+
+/** What a fixture sends as standard error while it has gathered too little to tell. */
+const NOT_KNOWN = 65535;

@@ -14,78 +14,106 @@ import {
   turnText,
 } from './words';
 
+/** A task in words, in the parts that a face sets apart. */
+export interface TaskWords {
+  /** The one thing to do. */
+  readonly say: string;
+  readonly list?: readonly string[];
+  /** What is asked of the list. */
+  readonly then?: string;
+  /** How far it is: "3 of 8, about 2 min to go". */
+  readonly aside?: string;
+}
+
 /** One line, or several where there is a list. */
 export function taskText(task: Task): string[] {
+  const words = taskWords(task);
+  if (words === undefined) return [];
+  const { say, list = [], then, aside } = words;
+  const isCautions = task.do === 'confirm cautions';
+  return [
+    ...(isCautions ? [''] : []),
+    aside === undefined ? say : `${say}   [${aside}]`,
+    ...list.map((line) => `${isCautions ? '  * ' : '  '}${line}`),
+    ...(then === undefined ? [] : [then]),
+  ];
+}
+
+/** Undefined where there is nothing to say. */
+export function taskWords(task: Task): TaskWords | undefined {
   switch (task.do) {
     case 'confirm cautions':
-      return ['', 'Before anything else:', ...task.cautions.map((c) => `  * ${c}`)];
+      return { say: 'Before anything else:', list: task.cautions };
     case 'state claim':
-      return [`For the claim: ${CLAIM_WORDS[task.field]}`];
+      return { say: `For the claim: ${CLAIM_WORDS[task.field]}` };
     case 'carry over':
-      return [
-        `As on ${task.fromSerial === '' ? 'the machine before' : `serial number ${task.fromSerial}`}:`,
-        ...task.items.map(({ item, answer }) => `  ${item.text}: ${answerText(answer, item)}`),
-        'Look at this machine: does every line hold here too?',
-      ];
+      return {
+        say: `As on ${task.fromSerial === '' ? 'the machine before' : `serial number ${task.fromSerial}`}:`,
+        list: task.items.map(({ item, answer }) => `${item.text}: ${answerText(answer, item)}`),
+        then: 'Look at this machine: does every line hold here too?',
+      };
     case 'prepare':
-      return [`Prepare: ${itemText(task.item)}`];
+      return { say: `Prepare: ${itemText(task.item)}` };
     case 'expired floor':
-      return [
-        `${task.bay}: its ${task.expired.what} expired on ${task.expired.on}. Best survey the bay again; or choose for this job:`,
-      ];
+      return {
+        say: `${task.bay}: its ${task.expired.what} expired on ${task.expired.on}. Best survey the bay again; or choose for this job:`,
+      };
     case 'shim wheels':
-      return [
-        `The floor under the four wheels is twisted by ${task.twist.twistMm.toFixed(1)} mm, shop limit ${task.twist.limitMm} mm. Roll the machine onto one shim, to a tenth:`,
-      ];
+      return {
+        say: `The floor under the four wheels is twisted by ${task.twist.twistMm.toFixed(1)} mm, shop limit ${task.twist.limitMm} mm. Roll the machine onto one shim, to a tenth:`,
+      };
     case 'join fixture':
-      return ['Join the fixture'];
+      return { say: 'Join the fixture' };
     case 'seat deck':
-      return [`${seatText(task.family)}: ${task.why}`];
+      return { say: `${seatText(task.family)}: ${task.why}` };
     case 'feel hanger':
-      return [feelText(task.hanger, task.kind)];
+      return { say: feelText(task.hanger, task.kind) };
     case 'take up':
-      return [takeUpText(task.hanger, task.kind)];
+      return { say: takeUpText(task.hanger, task.kind) };
     case 'read':
-      return [readText(task)];
+      return readWords(task);
     case 'read by ruler':
-      return [
-        `Ruler, floor to cutting edge: ${targetText(task.target)}   [${task.done + 1} of ${task.of}, U ${task.expandedMm} mm]`,
-      ];
+      return {
+        say: `Ruler, floor to cutting edge: ${targetText(task.target)}`,
+        aside: `${task.done + 1} of ${task.of}, U ${task.expandedMm} mm`,
+      };
     case 'check reading':
-      return [checkText(task)];
+      return { say: checkText(task) };
     case 'turn':
-      return turnTexts(task);
+      return turnWords(task);
     case 'check turning':
-      return [turningCheckText(task.findings)];
+      return { say: turningCheckText(task.findings) };
     case 'refit blade':
-      return [
-        `Take the ${task.spindle} blade off, wipe its hub face, put it back half a turn round, right way up: this tells blade from shaft`,
-      ];
+      return {
+        say: `Take the ${task.spindle} blade off, wipe its hub face, put it back half a turn round, right way up: this tells blade from shaft`,
+      };
     case 'swap blade':
-      return [
-        `Put a blade that is known to be good on the ${task.spindle} spindle: what stays bent then is the shaft or its hub face`,
-      ];
+      return {
+        say: `Put a blade that is known to be good on the ${task.spindle} spindle: what stays bent then is the shaft or its hub face`,
+      };
     case 'push and pull':
-      return [
-        `Gloves on: push the tip of the ${task.spindle} blade up and pull it down by hand, a few times: the height moves by the play of the bearing`,
-      ];
+      return {
+        say: `Gloves on: push the tip of the ${task.spindle} blade up and pull it down by hand, a few times: the height moves by the play of the bearing`,
+      };
     case 'decide part':
-      return [
-        `${task.spindle} ${PART_WORDS[task.part]}, ${Math.abs(task.sizeMm).toFixed(1)} mm: replace it now? A bent blade is never straightened`,
-      ];
+      return {
+        say: `${task.spindle} ${PART_WORDS[task.part]}, ${Math.abs(task.sizeMm).toFixed(1)} mm: replace it now? A bent blade is never straightened`,
+      };
     case 'offer levelling':
-      return [`It is ${RESULT_WORDS[task.decision]}, and turning would bring it inside: level it now?`];
+      return {
+        say: `It is ${RESULT_WORDS[task.decision]}, and turning would bring it inside: level it now?`,
+      };
     case 'tighten':
-      return ['Tighten every lock nut as the manual says'];
+      return { say: 'Tighten every lock nut as the manual says' };
     case 'close':
-      return [
-        `Deliver: ${RESULT_WORDS[task.decision]}${task.caps.length === 0 ? '' : ` (${task.caps.join('; ')})`}`,
-        ...(task.advice === undefined ? [] : [`  To settle it: ${task.advice}`]),
-      ];
+      return {
+        say: `Deliver: ${RESULT_WORDS[task.decision]}${task.caps.length === 0 ? '' : ` (${task.caps.join('; ')})`}`,
+        ...(task.advice === undefined ? {} : { list: [`To settle it: ${task.advice}`] }),
+      };
     case 'assess':
-      return task.why === undefined ? [] : [`Readings end here: ${task.why}`];
+      return task.why === undefined ? undefined : { say: `Readings end here: ${task.why}` };
     case 'nothing':
-      return [];
+      return undefined;
   }
 }
 
@@ -118,12 +146,15 @@ export function answerText(answer: ItemAnswer | undefined, item: Pick<Item, 'num
   return 'chosen' in answer ? answer.chosen : answer.noted;
 }
 
-function readText(task: Extract<Task, { do: 'read' }>): string {
+function readWords(task: Extract<Task, { do: 'read' }>): TaskWords {
   const { target, head, remainingS, done, of } = task;
   const pinned = head === undefined ? '' : `, head pinned ${head}`;
   const plate = task.onPlate === true ? ', target plate under the laser spot' : '';
   const left = remainingS === undefined ? '' : `, about ${durationText(remainingS)} to go`;
-  return `${howText(target, task.reclamp)} ${targetText(target)}${pinned}${plate}   [${done + 1} of ${of}${left}]`;
+  return {
+    say: `${howText(target, task.reclamp)} ${targetText(target)}${pinned}${plate}`,
+    aside: `${done + 1} of ${of}${left}`,
+  };
 }
 
 function howText(target: StepTarget, reclamp: boolean): string {
@@ -141,16 +172,16 @@ function checkText({ reading, offByMm, against }: Extract<Task, { do: 'check rea
   return `Check that reading: ${targetText(reading.target)}, ${which}, is ${off}. ${look}`;
 }
 
-function turnTexts(task: Extract<Task, { do: 'turn' }>): string[] {
+function turnWords(task: Extract<Task, { do: 'turn' }>): TaskWords {
   const { adjuster, turns, raiseMm, left, live, trial } = task;
   if (live === undefined) {
     const what = trial === true ? 'Trial turn, to learn what one turn does: turn' : 'Turn';
-    return [`${what} ${turnText(adjuster, turns, raiseMm)}   [${left} to go]`];
+    return { say: `${what} ${turnText(adjuster, turns, raiseMm)}`, aside: `${left} to go` };
   }
   const { step, startMm = NaN, spindle } = live;
   const tip =
     step.what === 'watch'
       ? `${spindle ?? ''} blade, pointing ${headingText(step.tip.headingDeg)}`
       : undefined;
-  return [`Turn ${liveStepText(adjuster, step, startMm, tip)}   [${left} to go]`];
+  return { say: `Turn ${liveStepText(adjuster, step, startMm, tip)}`, aside: `${left} to go` };
 }

@@ -66,11 +66,24 @@ export const ALLOWED: Readonly<Record<string, readonly string[]>> = {
     'types:host/ledger',
     'types:host/machines',
     'types:protocol/solver',
+    'protocol/wire',
+  ],
+  'host/desk': [
+    'host/conduct',
+    'host/views',
+    'host/procedure',
+    'host/ledger',
+    'host/link',
+    'host/machines',
+    'host/errors',
     'types:protocol/wire',
   ],
+  'host/server': ['host/*'],
+  // It runs in a browser: of the host it knows what a view looks like, and nothing else.
+  'host/page': ['types:host/views', 'types:host/machines', 'types:host/ledger'],
   'host/terminal': [
     'host/views',
-    'protocol/wire',
+    'types:protocol/wire',
     'types:host/conduct',
     'types:host/procedure',
     'types:host/ledger',
@@ -158,6 +171,7 @@ const PURE = [
 ];
 
 function isAllowed(arrow: Arrow): boolean {
+  if (arrow.to === 'node:' && arrow.from === 'host/page') return false;
   if (arrow.to === 'node:' || arrow.to.startsWith('npm:')) {
     const pure = PURE.some((room) => arrow.from.startsWith(room));
     return !pure;

@@ -1,0 +1,52 @@
+/** The words of `swathplane serve`. */
+import { InvalidArgumentError, type Command } from 'commander';
+import type { ServeOptions } from './serve';
+
+const portNumber = (text: string) => {
+  if (!/^\d{1,5}$/.test(text) || Number(text) > 65535)
+    throw new InvalidArgumentError('A port number is wanted.');
+  return Number(text);
+};
+const times = (text: string) => {
+  if (!/^\d{1,3}(\.\d+)?$/.test(text) || !(Number(text) > 0))
+    throw new InvalidArgumentError('A number above 0 is wanted.');
+  return Number(text);
+};
+
+export function addServeCommand(
+  program: Command,
+  run: (command: () => Promise<number>) => Promise<void>,
+): void {
+  program
+    .command('serve')
+    .description('the page: the job on screens beside the mower; a simulated shop unless a port is named')
+    .option(
+      '--port [path...]',
+      'the port that the fixture is on, or two; without a path the only one that is plugged in',
+    )
+    .option('--page-port <number>', 'where the page answers; 0: any that is free', portNumber, 8118)
+    .option('--lan', 'other computers of the network may use the page too, once paired by a code shown here')
+    .option('--pace <times>', 'simulated seconds in a second, in a simulated shop', times, 1)
+    .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
+    .option(
+      '--log <file>',
+      'the log of this bay; left out: records/bay.swathplane-log, of a simulated shop records/simulated/bay.swathplane-log',
+    )
+    .option('--json', 'print JSON instead of text')
+    .action(
+      async ({
+        port,
+        log: file,
+        ...options
+      }: Omit<ServeOptions, 'port' | 'log'> & { port?: string[] | true; log?: string }) =>
+        run(async () =>
+          (await import('./serve')).serve({
+            ...options,
+            ...(port === undefined ? {} : { port: port === true ? 'found' : port }),
+            log:
+              file ??
+              (port === undefined ? 'records/simulated/bay.swathplane-log' : 'records/bay.swathplane-log'),
+          }),
+        ),
+    );
+}

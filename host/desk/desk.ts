@@ -1,0 +1,300 @@
+/**
+ * The desk of one bay: it holds the log, works one job at a time, and keeps every screen of the bay in step. All that it
+ * shows comes from the log and the job in hand, so that a screen or the whole desk may go and come back.
+ */
+import { conductJob } from '../conduct/conduct';
+import type { Hands, Screen } from '../conduct/hands';
+import { putRight } from '../conduct/put-right';
+import { NumberedError, numberedError } from '../errors/errors';
+import type { JobEvent } from '../ledger/events';
+import type { Ledger } from '../ledger/ledger';
+import { onBlade } from '../procedure/fixtures';
+import { replay, type JobState } from '../procedure/state';
+import type { Task } from '../procedure/task';
+import {
+  jobPart,
+  openJobPart,
+  stagesOf,
+  type BayScreen,
+  type ErrorPart,
+  type LivePart,
+} from '../views/bay-screen';
+import { liveReading, liveView } from '../views/live-view';
+import type { Said } from '../views/ways';
+import { createAsking } from './asking';
+import type { Bench } from './bench';
+import { openOrder, type JobOrder } from './order';
+import { personAt } from './person';
+
+export interface Desk {
+  readonly ledger: Ledger;
+  readonly bench: Bench;
+  /** All that a screen shows. */
+  screen(): BayScreen;
+  /** Tells of every change and every live height until the returned function is called. */
+  watch(watcher: Watcher): () => void;
+  /** Opens a job and works it. Gives its number. Throws 511 while another is in hand, and what the order is refused for. */
+  open(order: JobOrder): number;
+  /** Goes on with an open job. Throws 256 and 511. */
+  resume(job: number): void;
+  /** Lays the job in hand aside; it stays open in the log. */
+  leave(): Promise<void>;
+  /** Answers the question of this number. Throws 509 and 510. */
+  answer(n: number, said: Said): void;
+  /** Puts a job's record right, the one in hand or another. Throws 256 and what the procedure refuses. */
+  putRight(job: number, events: readonly JobEvent[]): Promise<void>;
+  /** Lays the job in hand aside and closes the log. */
+  close(): Promise<void>;
+}
+
+export interface Watcher {
+  changed(): void;
+  live(live: LivePart): void;
+}
+
+export interface DeskOptions {
+  readonly name: string;
+  readonly ledger: Ledger;
+  readonly bench: Bench;
+}
+
+/** Waits between two tries to find a fixture that is not there. */
+const RETRY_MS = 1000;
+const MOST_NOTICES = 5;
+/** What may mend itself: a port that is not there, in use, or silent, and a cable that was pulled. */
+const MENDS_ITSELF = [201, 202, 205, 206, 207, 208, 216];
+
+export function openDesk({ name, ledger, bench }: DeskOptions): Desk {
+  const watchers = new Set<Watcher>();
+  const asking = createAsking(0, () => changed());
+  let run: Run | undefined;
+  let notices: BayScreen['bay']['notices'] = [];
+  let noticed = 0;
+  let open = openJobs(ledger);
+
+  const changed = () => watchers.forEach((w) => w.changed());
+  const notice = (text: string) => {
+    noticed += 1;
+    notices = [...notices, { n: noticed, text }].slice(-MOST_NOTICES);
+    changed();
+  };
+
+  const start = (job: number, isBatch: boolean) => {
+    if (run !== undefined && run.state.closed === undefined)
+      throw numberedError('bay busy', `job ${run.state.job}`);
+    const state = replay(ledger.events(job).map((e) => e.event));
+    if (state === undefined) throw numberedError('no such job', `job ${job}`);
+    notices = [];
+    const mine: Run = {
+      state,
+      isBatch,
+      task: undefined,
+      stages: undefined,
+      trouble: undefined,
+      leaving: new AbortController(),
+      ended: Promise.resolve(),
+      goOn: () => {},
+    };
+    run = mine;
+    mine.ended = work(mine);
+    changed();
+  };
+
+  /** Until the job is closed or left; what mends itself is tried again, for the rest a person says when. */
+  const work = async (mine: Run): Promise<void> => {
+    while (!mine.leaving.signal.aborted) {
+      try {
+        await conduct(mine);
+        break;
+      } catch (error) {
+        asking.clear();
+        if (mine.leaving.signal.aborted) break;
+        mine.trouble = troubleOf(error);
+        changed();
+        await pause(mine);
+        mine.trouble = undefined;
+        changed();
+      }
+    }
+    asking.clear();
+    open = openJobs(ledger);
+    changed();
+  };
+
+  const conduct = async (mine: Run): Promise<void> => {
+    const person = personAt(asking, notice);
+    const events = ledger.events(mine.state.job).map((e) => e.event);
+    const at = await bench.takeUp({ state: mine.state, events }, person, notice);
+    mine.state = await conductJob({
+      ledger,
+      job: mine.state.job,
+      openLinks: at.openLinks,
+      hands: untilLeft(at.hands, mine.leaving.signal),
+      screen: screenOf(mine),
+    });
+  };
+
+  const screenOf = (mine: Run): Screen => ({
+    task: (task) => {
+      mine.task = task;
+    },
+    job: (state) => {
+      mine.state = state;
+      mine.task ??= { do: 'join fixture' };
+      changed();
+    },
+    live: (live) => {
+      const bar = mine.task === undefined ? undefined : liveView(mine.task, live.height / 1000);
+      const part: LivePart = {
+        ...liveReading(live),
+        fixtureId: wantedFixture(mine),
+        uptimeMs: live.uptimeMs,
+        bar: bar ?? null,
+      };
+      watchers.forEach((w) => w.live(part));
+    },
+    captured: () => {},
+    assessed: () => {},
+    notice,
+  });
+
+  const screen = (): BayScreen => {
+    const state = run?.state;
+    const others = open.filter((o) => o.job !== state?.job);
+    return {
+      bay: {
+        name,
+        simulated: bench.simulated,
+        fixtures: (state?.fixtures ?? []).map(({ identity: { fixtureId } }) => ({
+          fixtureId,
+          isHere: state?.lost.includes(fixtureId) !== true && run?.trouble === undefined,
+        })),
+        notices,
+        trouble: run?.trouble ?? null,
+        doNotStart:
+          others.some((o) => o.onBlade) ||
+          (state !== undefined && onBlade(state) && (state.lost.length > 0 || run?.trouble !== undefined)),
+        openJobs: others,
+      },
+      job:
+        run === undefined
+          ? null
+          : jobPart(run.state, run.task ?? { do: 'join fixture' }, asking.current() ?? null, run.isBatch),
+      machine: state?.profile ?? null,
+      stages: run === undefined ? [] : stagesNow(run),
+    };
+  };
+
+  const leave = async () => {
+    const left = run;
+    if (left === undefined) return;
+    left.leaving.abort();
+    left.goOn();
+    await left.ended;
+    if (run === left) run = undefined;
+    changed();
+  };
+
+  return {
+    ledger,
+    bench,
+    screen,
+    watch: (watcher) => {
+      watchers.add(watcher);
+      return () => watchers.delete(watcher);
+    },
+    open: (order) => {
+      if (run !== undefined && run.state.closed === undefined)
+        throw numberedError('bay busy', `job ${run.state.job}`);
+      const job = openOrder(ledger, order, { bay: name, simulated: bench.simulated, before: run?.state });
+      start(job, order.batch === true);
+      return job;
+    },
+    resume: (job) => start(job, false),
+    leave,
+    answer: (n, said) => asking.answer(n, said),
+    putRight: async (job, events) => {
+      if (run?.state.job !== job || run.state.closed !== undefined) {
+        putRight(ledger, job, events);
+        open = openJobs(ledger);
+        return changed();
+      }
+      const { isBatch } = run;
+      await leave();
+      try {
+        putRight(ledger, job, events);
+      } finally {
+        start(job, isBatch);
+      }
+    },
+    close: async () => {
+      await leave();
+      await bench.close();
+      ledger.close();
+    },
+  };
+
+  /** Computed anew when another set of readings was judged. */
+  function stagesNow(mine: Run): BayScreen['stages'] {
+    const { settings } = mine.state;
+    const key = JSON.stringify(settings.map((s) => [s.assessed, s.turned, s.turningChecked]));
+    if (mine.stages?.key !== key) mine.stages = { key, views: stagesOf(mine.state) };
+    return mine.stages.views;
+  }
+
+  async function pause(mine: Run): Promise<void> {
+    const { trouble } = mine;
+    await new Promise<void>((resolve) => {
+      mine.goOn = resolve;
+      if (trouble?.retried === true) setTimeout(resolve, RETRY_MS);
+    });
+  }
+}
+
+/** One job being worked. */
+interface Run {
+  state: JobState;
+  readonly isBatch: boolean;
+  task: Task | undefined;
+  stages: { readonly key: string; readonly views: BayScreen['stages'] } | undefined;
+  trouble: ErrorPart | undefined;
+  readonly leaving: AbortController;
+  ended: Promise<void>;
+  /** A person says that it may be tried again. */
+  goOn: () => void;
+}
+
+/** The same hands, but whatever they wait for is over when the job is left. */
+function untilLeft(hands: Hands, leaving: AbortSignal): Hands {
+  const left = new Promise<never>((_, reject) => {
+    leaving.addEventListener('abort', () => reject(new Error('the job was left')));
+  });
+  left.catch(() => {});
+  return {
+    ...hands,
+    answer: (question, offers) => Promise.race([hands.answer(question, offers), left]),
+    read: (task, fixture, over) => Promise.race([hands.read(task, fixture, over), left]),
+  };
+}
+
+function wantedFixture({ state, task }: Run): string {
+  const named = task?.do === 'read' ? task.fixtureId : undefined;
+  return named ?? state.fixtures[0]?.identity.fixtureId ?? '';
+}
+
+function troubleOf(error: unknown): ErrorPart {
+  const said =
+    error instanceof NumberedError
+      ? error
+      : numberedError('fault in the tool', error instanceof Error ? error.message : String(error), error);
+  const { number, entry, about, nextStep } = said;
+  return { number, cause: entry.cause, about, nextStep, retried: MENDS_ITSELF.includes(number) };
+}
+
+function openJobs(ledger: Ledger) {
+  return ledger
+    .jobs()
+    .filter((j) => j.decision === undefined)
+    .flatMap(({ job }) => replay(ledger.events(job).map((e) => e.event)) ?? [])
+    .map((state) => openJobPart(state));
+}

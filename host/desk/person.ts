@@ -1,0 +1,69 @@
+/** A technician at a screen, as the hands of a job: every question goes to the screens and comes back from one of them. */
+import type { FixtureInHand, Hands, ReadTask, SaidTo } from '../conduct/hands';
+import { NumberedError } from '../errors/errors';
+import type { Question } from '../procedure/answer';
+import { taskWords } from '../views/task-text';
+import { waysToAnswer, type Ways } from '../views/ways';
+import type { Asked, Asking } from './asking';
+
+const CAPTURE: Ways = { choices: [{ keys: ['return'], text: 'capture', answer: 'capture' }] };
+/** The fixture has turned its laser off by itself: it was armed too long without use. */
+const NOT_ARMED = 102;
+
+export function personAt(asking: Asking, notice: (text: string) => void): Hands {
+  return {
+    answer: async <Q extends Question>(question: Q, offers?: readonly string[]) => {
+      const asked = {
+        asks: question.do,
+        words: taskWords(question) ?? { say: '' },
+        ways: waysToAnswer(question, offers),
+        live: question.do === 'push and pull' || (question.do === 'turn' && question.live !== undefined),
+      };
+      return (await asking.ask(asked)) as SaidTo<Q>;
+    },
+    read: (task, fixture, over) => read(asking, notice, task, fixture, over),
+    pressed: () => asking.usual(),
+  };
+}
+
+/** Asks for the capture until there is one: what the fixture refuses is said, and asked for again. */
+async function read(
+  asking: Asking,
+  notice: (text: string) => void,
+  task: ReadTask,
+  fixture: FixtureInHand,
+  over: AbortSignal,
+): Promise<void> {
+  const asked: Asked = { asks: 'read', words: taskWords(task) ?? { say: '' }, ways: CAPTURE, live: true };
+  over.addEventListener('abort', () => asking.clear());
+  asking.doing(asked, 'waiting for the fixture');
+  await fixture.arm();
+  while (!over.aborted) {
+    await asking.ask(asked, over);
+    asking.doing(asked, 'waiting until it is still');
+    try {
+      await captureNow(fixture);
+      return await untilOver(over);
+    } catch (error) {
+      if (!(error instanceof NumberedError)) throw error;
+      notice(error.message);
+    }
+  }
+}
+
+async function captureNow(fixture: FixtureInHand): Promise<void> {
+  try {
+    await fixture.capture();
+  } catch (error) {
+    if (!(error instanceof NumberedError) || error.number !== NOT_ARMED) throw error;
+    await fixture.arm();
+    await fixture.capture();
+  }
+}
+
+function untilOver(over: AbortSignal): Promise<void> {
+  return new Promise((resolve) => {
+    if (over.aborted) resolve();
+    else over.addEventListener('abort', () => resolve());
+  });
+}

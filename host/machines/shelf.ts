@@ -1,0 +1,49 @@
+/** The machines of this shop: those that come with the tool, and those that were made here, in a folder beside the log. */
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { numberedError } from '../errors/errors';
+import { listProfiles, parseProfile } from './load';
+import type { MachineProfile } from './profile';
+
+/** The shop's own first; one of the shop's own stands in place of one of the same model that comes with the tool. */
+export function machinesOnShelf(log: string): readonly MachineProfile[] {
+  const own = ownProfiles(log);
+  return [...own, ...listProfiles().filter(({ model }) => own.every((o) => o.model !== model))];
+}
+
+/** Puts a machine on the shelf. Throws 404 when the folder cannot be written or holds one of this name. */
+export function putOnShelf(log: string, profile: MachineProfile): string {
+  const file = join(shelfOf(log), `${plainName(profile.model)}.json`);
+  if (existsSync(file)) throw numberedError('file not writable', `${file} exists already`);
+  try {
+    mkdirSync(shelfOf(log), { recursive: true });
+    writeFileSync(file, `${JSON.stringify(profile, undefined, 2)}\n`);
+  } catch (cause) {
+    throw numberedError('file not writable', file, cause);
+  }
+  return file;
+}
+
+function shelfOf(log: string): string {
+  return join(dirname(log), 'machines');
+}
+
+function plainName(model: string): string {
+  return model.toLowerCase().replace(/[^a-z0-9]+/g, '-');
+}
+
+/** A file that is no profile any more is left out: the list of machines does not fail for one of them. */
+function ownProfiles(log: string): MachineProfile[] {
+  const folder = shelfOf(log);
+  if (!existsSync(folder)) return [];
+  return readdirSync(folder)
+    .filter((file) => file.endsWith('.json'))
+    .sort()
+    .flatMap((file) => {
+      try {
+        return [parseProfile(readFileSync(join(folder, file), 'utf8'), file)];
+      } catch {
+        return [];
+      }
+    });
+}

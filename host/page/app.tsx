@@ -1,0 +1,37 @@
+/** The frame around every place of the page: where one can go, what the bay is, and what must not be overlooked. */
+import { Banners } from './banners';
+import { Pairing } from './pairing';
+import { ROUTES, useRoute } from './routes';
+import { Settings } from './settings';
+import { useHeard } from './stream';
+
+export function App() {
+  const { connection, screen } = useHeard();
+  const { route, rest } = useRoute();
+  if (connection === 'not paired') return <Pairing />;
+  const { Page } = route;
+  return (
+    <>
+      <a class="skip" href="#main">
+        To the content
+      </a>
+      <header class="top">
+        <span class="mark" aria-hidden="true" />
+        <span class="bay-name">{screen?.bay.name ?? 'Swathplane'}</span>
+        {screen?.bay.simulated === true && <span class="tag">simulated shop</span>}
+        <Settings />
+      </header>
+      <nav class="places" aria-label="Places">
+        {ROUTES.map(({ hash, title }) => (
+          <a href={hash} aria-current={hash === route.hash ? 'page' : undefined}>
+            {title}
+          </a>
+        ))}
+      </nav>
+      <Banners connection={connection} screen={screen} />
+      <main id="main" tabIndex={-1}>
+        {screen === undefined ? <p class="quiet">Calling the computer of the bay…</p> : <Page rest={rest} />}
+      </main>
+    </>
+  );
+}

@@ -1,0 +1,8 @@
+/** Where the page begins. */
+import { render } from 'preact';
+import { App } from './app';
+import './page.css';
+import { listen } from './stream';
+
+listen();
+render(<App />, document.body);

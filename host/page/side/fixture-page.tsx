@@ -1,0 +1,5 @@
+import type { PageProps } from '../routes';
+
+export function FixturePage(_: PageProps) {
+  return <h1>Fixture</h1>;
+}

@@ -1,0 +1,5 @@
+import type { PageProps } from '../routes';
+
+export function RecordsPage(_: PageProps) {
+  return <h1>Records</h1>;
+}

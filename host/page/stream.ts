@@ -1,0 +1,116 @@
+/**
+ * What the server pushes, kept for whoever shows it. All state is the server's: this is a copy that is thrown away and
+ * fetched anew whenever the connection was lost.
+ */
+import { useEffect, useState } from 'preact/hooks';
+import type { BayScreen, LivePart } from '../views/bay-screen';
+
+/** `gone`: the server is not to be heard, and is called again every second. */
+export type Connection = 'connecting' | 'here' | 'gone' | 'not paired';
+
+export interface Heard {
+  readonly connection: Connection;
+  /** Undefined until the first view has come. */
+  readonly screen: BayScreen | undefined;
+}
+
+/** The server's sign of life comes every second. */
+const SILENCE_MS = 3000;
+const CALL_AGAIN_MS = 1000;
+const WATCH_MS = 500;
+
+let heard: Heard = { connection: 'connecting', screen: undefined };
+const listeners = new Set<(heard: Heard) => void>();
+const liveListeners = new Set<(live: LivePart) => void>();
+let source: EventSource | undefined;
+let heardAt = 0;
+
+/** Begins to listen; goes on for as long as the page is open. */
+export function listen(): void {
+  call();
+  setInterval(() => {
+    if (heard.connection === 'here' && performance.now() - heardAt > SILENCE_MS) lose();
+  }, WATCH_MS);
+}
+
+/** Calls the server at once, as after pairing. */
+export function call(): void {
+  source?.close();
+  const mine = new EventSource('/api/stream');
+  source = mine;
+  let parts: Partial<BayScreen> = {};
+  const onEvent = (name: string, take: (data: string) => void) =>
+    mine.addEventListener(name, (event: MessageEvent<string>) => {
+      if (source !== mine) return;
+      heardAt = performance.now();
+      take(event.data);
+    });
+  onEvent('view', (data) => {
+    parts = { ...parts, ...(JSON.parse(data) as Partial<BayScreen>) };
+    tell({ connection: 'here', screen: parts as BayScreen });
+  });
+  onEvent('live', (data) => {
+    const live = JSON.parse(data) as LivePart;
+    liveListeners.forEach((listener) => listener(live));
+  });
+  onEvent('beat', () => {});
+  mine.onerror = () => {
+    if (source === mine) lose();
+  };
+}
+
+function lose(): void {
+  source?.close();
+  source = undefined;
+  if (heard.connection !== 'not paired') tell({ ...heard, connection: 'gone' });
+  setTimeout(() => void callAgain(), CALL_AGAIN_MS);
+}
+
+/** A stream cannot say why it was refused: a small request can. */
+async function callAgain(): Promise<void> {
+  try {
+    const reply = await fetch('/api/paired');
+    if (reply.status === 401) return tell({ ...heard, connection: 'not paired' });
+    if (reply.ok) return call();
+  } catch {
+    // It is gone, and that is shown already.
+  }
+  lose();
+}
+
+function tell(now: Heard): void {
+  heard = now;
+  listeners.forEach((listener) => listener(now));
+}
+
+/** The view as it was heard last. */
+export function useHeard(): Heard {
+  const [now, setNow] = useState(heard);
+  useEffect(() => {
+    listeners.add(setNow);
+    setNow(heard);
+    return () => void listeners.delete(setNow);
+  }, []);
+  return now;
+}
+
+/** The live height as it was heard last; undefined when there was none for a second. */
+export function useLive(): LivePart | undefined {
+  const [live, setLive] = useState<LivePart>();
+  useEffect(() => {
+    let timer = 0;
+    const take = (part: LivePart) => {
+      clearTimeout(timer);
+      timer = setTimeout(() => setLive(undefined), STALE_MS);
+      setLive(part);
+    };
+    liveListeners.add(take);
+    return () => {
+      clearTimeout(timer);
+      liveListeners.delete(take);
+    };
+  }, []);
+  return live;
+}
+
+const STALE_MS = 1000;
