@@ -90,8 +90,6 @@ export const ALLOWED: Readonly<Record<string, readonly string[]>> = {
     'types:host/machines',
   ],
   'host/report': ['host/views', 'types:host/ledger', 'types:host/machines'],
-  // It runs in a browser: of the host it knows what a view looks like, and nothing else.
-  'host/page': ['types:host/views', 'types:host/machines', 'types:host/ledger'],
   'host/simulation': ['protocol/wire', 'types:host/machines', 'types:firmware/ports'],
   'host/cli': ['host/*', 'protocol/wire', 'protocol/solver'],
 };
