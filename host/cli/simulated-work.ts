@@ -127,7 +127,6 @@ const INVENTED_CLAIM: Partial<Record<string, string>> = {
   complaint: 'cuts a step into the lawn on one side (invented)',
   'hour meter': '38.2',
   'delivered on': '2026-04-17',
-  parts: 'none',
 };
 
 function done(_milliseconds: number): 'done' {

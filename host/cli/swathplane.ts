@@ -15,6 +15,7 @@ import { addKeepingCommands } from './keeping-commands';
 import type { JobOptions } from './job';
 import type { MachinesOptions, NewMachineOptions } from './machines';
 import type { PeopleOptions, PersonOptions } from './people';
+import type { RecordOptions } from './record';
 import type { RecordsOptions } from './records';
 import type { SequenceOptions } from './sequence';
 import { addServeCommand } from './serve-command';
@@ -253,6 +254,17 @@ program
   .addOption(json())
   .action(async (job: string, options: SheetOptions) =>
     run(async () => (await import('./sheet')).sheet(job, options)),
+  );
+
+program
+  .command('record [job]')
+  .description('write the full record of a job: PDF for an examiner, JSON for programs')
+  .option('--to <file>', 'PDF to write; the JSON stands beside it')
+  .option('--schema', 'print the JSON schema of the record')
+  .addOption(log())
+  .addOption(json())
+  .action(async (job: string | undefined, options: RecordOptions) =>
+    run(async () => (await import('./record')).record(job, options)),
   );
 
 program

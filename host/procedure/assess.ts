@@ -26,6 +26,7 @@ import type { MachineProfile } from '../machines/profile';
 import { findings, hangingAt, hangingWith, type Readings } from './gains';
 import { assumedValues, assumedWidths, type AssumedValues } from './assumed-values';
 import { shimRiseMm } from './shim-rise';
+import { uncertaintyBudget, type UncertaintyBudget } from './uncertainty-budget';
 import { jobWidths } from './job-widths';
 import { spotOffset } from './spot-offset';
 import {
@@ -55,6 +56,8 @@ export interface Assessment {
   readonly turning: () => StepTurning | undefined;
   /** Hangers and adjusters with their ratios as they are known before this setting is turned. */
   readonly hanging: () => Hanging;
+  /** Where the uncertainty comes from, source by source. */
+  readonly budget: () => UncertaintyBudget;
   /** What the turning before this setting looks like when the readings contradict what was said of it; else undefined. */
   readonly turningFindings: () => TurningFinding[] | undefined;
 }
@@ -106,12 +109,13 @@ function assessment(
   const result = judge(solution, questions);
   const decide = (others: Widths) =>
     others === widths ? result : judge(widenedByMisfit(solve(layout, others)), questions);
+  const scatter = Math.sqrt(varianceFactor(plain));
   const rounds = readingsOfRounds(state, widths);
   const hanging = once(() => hangingAt(state, setting, rounds));
   return {
     readings,
     solution,
-    scatter: Math.sqrt(varianceFactor(plain)),
+    scatter,
     surveyDisagrees,
     result,
     assumed: once(() => assumedValues(widths, assumedWidths(state), decide)),
@@ -126,6 +130,12 @@ function assessment(
       ),
     ),
     hanging,
+    budget: once(() =>
+      uncertaintyBudget(
+        { layout, readings: solverReadings, widths, questions, solution: plain, scatter },
+        (on, of, by) => solveTips(on, of, by, questions),
+      ),
+    ),
     turningFindings: once(() => findings(state, setting, rounds)),
   };
 }

@@ -1,13 +1,13 @@
 /** The in-house calibration record as PDF. It draws what the view says and computes nothing. */
 import type { CalibrationView } from '../views/calibration-view';
-import type { Table } from '../views/table';
 import { CONTENT_WIDTH, INK, leading, MARGIN, PAGE, Paper, SMALL } from './paper';
+import { columnsOf, drawTable } from './table';
 
 const TOP = 30;
 const BOTTOM = PAGE.height - 44;
 const SIZE = 8.5;
 const ROW = 11.8;
-const PAD = 8;
+const STYLE = { size: SIZE, row: ROW, pad: 8 };
 
 /** Pure: the same view gives the same bytes. A4 portrait, tagged, in English. */
 export function calibrationPdf(view: CalibrationView): Promise<Uint8Array> {
@@ -30,10 +30,6 @@ export function calibrationPdf(view: CalibrationView): Promise<Uint8Array> {
       { size: 14, bold: true, ink: INK.accent },
       paper.pages === 1 ? 'H1' : 'P',
     );
-    paper.line(`page ${paper.pages}`, MARGIN + CONTENT_WIDTH - 120, TOP + 4, 120, {
-      size: SMALL,
-      align: 'right',
-    });
     y = paper.paragraph(view.notice, MARGIN, TOP + 22, CONTENT_WIDTH, { size: 9, bold: true }) + 6;
     paper.stroke(
       [
@@ -65,12 +61,12 @@ export function calibrationPdf(view: CalibrationView): Promise<Uint8Array> {
         { size: 9.5, bold: true, ink: INK.accent },
         'H3',
       ) + 3;
-    const columns = columnsOf(paper, table);
+    const columns = columnsOf(paper, table, STYLE);
     let rest = table.rows;
     while (rest.length > 0) {
       need(2 * ROW);
       const room = Math.max(1, Math.floor((BOTTOM - y) / ROW) - 1);
-      y = drawTable(paper, table.head, rest.slice(0, room), columns, y);
+      y = drawTable(paper, table.head, rest.slice(0, room), columns, y, STYLE);
       rest = rest.slice(room);
       if (rest.length > 0) page();
     }
@@ -80,58 +76,6 @@ export function calibrationPdf(view: CalibrationView): Promise<Uint8Array> {
   need(34);
   drawSignature(paper, y + 2);
   return paper.bytes();
-}
-
-interface Column {
-  readonly x: number;
-  readonly width: number;
-  readonly align: 'left' | 'right';
-}
-
-/** Every column as wide as its widest text where there is room; what is short gives to the last. */
-function columnsOf(paper: Paper, { head, rows }: Table): Column[] {
-  const widest = head.map(
-    (title, i) =>
-      Math.max(...[title, ...rows.map((r) => r[i] ?? '')].map((t) => paper.width(t, SIZE, true))) + PAD,
-  );
-  const scale = Math.min(1, CONTENT_WIDTH / widest.reduce((a, b) => a + b, 0));
-  let x = MARGIN;
-  return widest.map((wide, i) => {
-    const width = wide * scale;
-    const isNumber = rows.every((r) => /^-?[\d.]*( %)?$/.test(r[i] ?? ''));
-    const column = { x, width: width - PAD / 2, align: isNumber ? ('right' as const) : ('left' as const) };
-    x += width;
-    return column;
-  });
-}
-
-function drawTable(
-  paper: Paper,
-  head: readonly string[],
-  rows: readonly (readonly string[])[],
-  columns: readonly Column[],
-  top: number,
-): number {
-  let y = top;
-  paper.group('Table', () => {
-    [head, ...rows].forEach((row, k) => {
-      if (k === 0) paper.box(MARGIN, y - 1.5, CONTENT_WIDTH, ROW, { fill: INK.tint, bare: true });
-      paper.group('TR', () =>
-        columns.forEach(({ x, width, align }, i) =>
-          paper.line(
-            row[i] ?? '',
-            x + 2,
-            y + 1,
-            width - 2,
-            { size: SIZE, bold: k === 0, align },
-            k === 0 ? 'TH' : 'TD',
-          ),
-        ),
-      );
-      y += ROW;
-    });
-  });
-  return y;
 }
 
 function drawSignature(paper: Paper, y: number): void {

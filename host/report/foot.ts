@@ -35,10 +35,9 @@ export function drawFoot(paper: Paper, view: SheetView, y: number): void {
     'U is the expanded uncertainty, coverage factor k = 2. Left and right are as seated. Lengths in mm.',
     MARGIN,
     y,
-    CONTENT_WIDTH - 60,
+    CONTENT_WIDTH,
     style,
   );
-  paper.line('page 1', MARGIN + CONTENT_WIDTH - 60, y, 60, { ...style, align: 'right' });
   y += leading(SMALL);
   y = paper.paragraph(view.cautions.at(-1) ?? '', MARGIN, y, CONTENT_WIDTH, {
     ...style,

@@ -1,6 +1,7 @@
 /** Top of the sheet: marks that nobody may overlook, what it is, whose machine, who and when. */
 import type { SheetView } from '../views/sheet-view';
 import { timeText } from '../views/words';
+import type { Kind } from './sheet';
 import { CONTENT_WIDTH, INK, MARGIN, SMALL, type Paper } from './paper';
 
 export const SIMULATED_MARK = 'SIMULATED SHOP – invented machine, no real measurement';
@@ -11,18 +12,15 @@ export const OPEN_MARK = 'JOB NOT CLOSED: NOT A FINAL SHEET';
 const BAND_HEIGHT = 16;
 const FIELD_HEIGHT = 24;
 
-/** What the sheet is, by what the job was for. */
-export function sheetTitle({ use }: SheetView): string {
-  switch (use) {
-    case 'inspection':
-      return 'Mower deck inspection: delivery sheet';
-    case 'levelling':
-      return 'Mower deck levelling: delivery sheet';
-    case 'diagnosis':
-      return 'Mower deck diagnosis';
-    case 'warranty':
-      return 'Mower deck: warranty record';
-  }
+/** What the paper is, by what the job was for. */
+export function sheetTitle({ use }: SheetView, kind: Kind): string {
+  const work = {
+    inspection: 'inspection',
+    levelling: 'levelling',
+    diagnosis: 'diagnosis',
+    warranty: 'warranty work',
+  };
+  return `Mower deck ${work[use]}: ${kind}`;
 }
 
 /** Draws the marks that apply, one band each, and returns the y below. */
@@ -46,8 +44,8 @@ export function drawMarks(paper: Paper, view: SheetView, y: number): number {
 }
 
 /** Draws title and fields and returns the y below. */
-export function drawHead(paper: Paper, view: SheetView, y: number): number {
-  paper.line(sheetTitle(view), MARGIN, y + 1, 400, { size: 17, bold: true, ink: INK.accent }, 'H1');
+export function drawHead(paper: Paper, view: SheetView, kind: Kind, y: number): number {
+  paper.line(sheetTitle(view, kind), MARGIN, y + 1, 400, { size: 17, bold: true, ink: INK.accent }, 'H1');
   paper.line(`Swathplane, job ${view.job}`, MARGIN + 380, y + 8, CONTENT_WIDTH - 380, {
     size: 8.5,
     ink: INK.grey,

@@ -60,6 +60,8 @@ export class Paper {
   hasMissing = false;
   pages = 0;
   private readonly doc: PDFKit.PDFDocument;
+  private readonly widths = new Map<string, number>();
+  private readonly boldWidths = new Map<string, number>();
   private parent: Element;
   private inLeaf = false;
 
@@ -69,6 +71,8 @@ export class Paper {
       margin: 0,
       size: 'A4',
       compress: false,
+      // So that every page can say of how many it is one.
+      bufferPages: true,
       pdfVersion: '1.7',
       tagged: true,
       lang: 'en-GB',
@@ -94,6 +98,11 @@ export class Paper {
   }
 
   async bytes(): Promise<Uint8Array> {
+    for (let i = 0; i < this.pages; i += 1) {
+      this.doc.switchToPage(i);
+      const y = PAGE.height - MARGIN + 3;
+      this.running(`page ${i + 1} of ${this.pages}`, MARGIN, y, CONTENT_WIDTH, { align: 'right' });
+    }
     this.parent.end();
     this.doc.end();
     const chunks: Uint8Array[] = [];
@@ -135,6 +144,18 @@ export class Paper {
     });
   }
 
+  /** A line that stands on every page, which a screen reader passes over; what is cut of it stands elsewhere. */
+  running(text: string, x: number, y: number, width: number, { size = SMALL, align }: TextStyle = {}): void {
+    this.artifact(() => {
+      this.inLeaf = true;
+      this.line(this.cut(printable(text), width, size, false), x, y, width, {
+        size,
+        ...(align && { align }),
+      });
+      this.inLeaf = false;
+    });
+  }
+
   /** Lines broken at spaces; the last one that `most` allows is cut. Returns the y below. */
   paragraph(
     text: string,
@@ -162,11 +183,17 @@ export class Paper {
     return this.broken(this.said(text), width, size, bold);
   }
 
+  /** Widths go by the size of the type, and tables ask for the same text again and again. */
   width(text: string, size: number, bold = false): number {
-    return this.doc
+    const widths = bold ? this.boldWidths : this.widths;
+    const known = widths.get(text);
+    if (known !== undefined) return known * size;
+    const width = this.doc
       .font(bold ? 'Helvetica-Bold' : 'Helvetica')
-      .fontSize(size)
+      .fontSize(1)
       .widthOfString(printable(text));
+    widths.set(text, width);
+    return width * size;
   }
 
   stroke(points: readonly Point[], style: LineStyle = {}): void {

@@ -16,11 +16,15 @@ const SPELLED: Readonly<Record<string, string>> = {
   '\u2011': '-',
 };
 
+/** Words of ASCII with one space between: they print as they stand. */
+const PLAIN = /^[!-~]+(?: [!-~]+)*$/;
+
 /** Beyond Latin-1 the encoding has these. */
 const BEYOND_LATIN_1 = 'ƒ–—‘’‚“”„†‡•…€‰‹›ˆ™Œœ˜ŠšŸŽž';
 
 /** The text as the sheet prints it: one line, composed letters, `MISSING` for what the fonts lack. */
 export function printable(text: string): string {
+  if (PLAIN.test(text)) return text;
   const composed = text.normalize('NFC').replace(/\s+/g, ' ').trim();
   return Array.from(composed, (c) => SPELLED[c] ?? (isPrintable(c) ? c : MISSING)).join('');
 }

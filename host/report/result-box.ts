@@ -74,7 +74,7 @@ export function sayings(view: SheetView): string[] {
       : []),
     ...(last.scatter === undefined ? [] : [`The ${scatterText(last.scatter)}.`]),
     ...last.cannotMend.map((name) => `${cannotMendText(name)}.`),
-    ...(atFault.length === 0 ? [] : [`At fault: ${atFault.join('; ')}. Sizes and what to do: page 2.`]),
+    ...(atFault.length === 0 ? [] : [`At fault: ${atFault.join('; ')}. Sizes and what to do: full record.`]),
     ...readingsSay,
     ...capsText(view),
   ];

@@ -1,10 +1,6 @@
-/**
- * The delivery sheet as PDF: page 1 for the customer, the pages after it for the shop's file. It draws what the view
- * says and computes nothing of the job.
- */
+/** The delivery sheet as PDF: one page for the customer. It draws what the view says and computes nothing of the job. */
 import type { SheetView } from '../views/sheet-view';
 import { RESULT_WORDS } from '../views/words';
-import { drawAnnex, type LeftOver } from './annex';
 import { drawFoot, FOOT_HEIGHT } from './foot';
 import { drawHead, drawMarks, OPEN_MARK, sheetTitle, SIMULATED_MARK } from './head';
 import { drawMeasures, HEAD_HEIGHT, ROW_HEIGHT, type MeasurePair } from './measure-table';
@@ -30,46 +26,61 @@ const WORK_HEIGHT = TITLE + WORK_LINES * leading(SMALL);
 const MOST_MEASURES = 10;
 const MAP_WIDTH = 320;
 
-/** Pure: the same view gives the same bytes. A4 portrait, tagged, in English. */
+/** What page 1 had no room for. */
+export interface LeftOver {
+  readonly measures: readonly MeasurePair[];
+}
+
+/** Which of the two papers a page belongs to. */
+export type Kind = 'delivery sheet' | 'full record';
+
+/** Pure: the same view gives the same bytes. One page A4 portrait, tagged, in English; what it cuts the full record has. */
 export function sheetPdf(view: SheetView): Promise<Uint8Array> {
-  const paper = new Paper({
-    title: `${sheetTitle(view)}, job ${view.job}${view.simulated ? ` (${SIMULATED_MARK})` : ''}`,
+  const paper = sheetPaper(view, 'delivery sheet');
+  drawFirstPage(paper, view, 'delivery sheet');
+  return paper.bytes();
+}
+
+export function sheetPaper(view: SheetView, kind: Kind): Paper {
+  return new Paper({
+    title: `${sheetTitle(view, kind)}, job ${view.job}${view.simulated ? ` (${SIMULATED_MARK})` : ''}`,
     author: `${view.technician}, with Swathplane`,
     subject: view.decision === undefined ? OPEN_MARK : `result: ${RESULT_WORDS[view.decision]}`,
     keywords: `record ${view.head.hash}`,
     date: new Date(view.closedAt ?? view.openedAt),
   });
-  const tips = (view.stages.at(-1)?.tips ?? []).map((tip, i): NumberedTip => ({ ...tip, number: i + 1 }));
-  const left = drawFirstPage(paper, view, tips);
-  drawAnnex(paper, view, tips, left);
-  return paper.bytes();
 }
 
-function drawFirstPage(paper: Paper, view: SheetView, tips: readonly NumberedTip[]): LeftOver {
+/** Tips of the last readings with the numbers that map and table give them. */
+export function numberedTips(view: SheetView): NumberedTip[] {
+  return (view.stages.at(-1)?.tips ?? []).map((tip, i) => ({ ...tip, number: i + 1 }));
+}
+
+export function drawFirstPage(paper: Paper, view: SheetView, kind: Kind): LeftOver {
   paper.addPage();
   if (view.decision === undefined) paper.overprint('NOT A FINAL SHEET', 78);
-  const headEnd = drawHead(paper, view, drawMarks(paper, view, TOP));
+  const headEnd = drawHead(paper, view, kind, drawMarks(paper, view, TOP));
   const resultEnd = drawResult(paper, view, headEnd + 2);
   const pairs = measurePairs(view);
   const shown = pairs.slice(0, MOST_MEASURES);
   const note = pairs.length > shown.length ? leading(SMALL) + 3 : 0;
   const workTop = FOOT_TOP - WORK_HEIGHT - GAP;
   const tableTop = workTop - GAP - HEAD_HEIGHT - shown.length * ROW_HEIGHT - note;
-  const cutFixtures = drawPictures(paper, view, tips, resultEnd + GAP, tableTop - GAP - 2);
+  drawPictures(paper, view, numberedTips(view), resultEnd + GAP, tableTop - GAP - 2);
   if (shown.length > 0) {
     const tableEnd = drawMeasures(paper, shown, lastReadText(view), tableTop);
     if (note > 0)
       paper.line(
-        `${pairs.length - shown.length} more measures on page 2`,
+        `${pairs.length - shown.length} more measures in the full record`,
         MARGIN + 3,
         tableEnd + 3,
         CONTENT_WIDTH,
         { size: SMALL, bold: true },
       );
   }
-  const cutTurns = drawTurns(paper, view, workTop);
+  drawTurns(paper, view, workTop);
   drawFoot(paper, view, FOOT_TOP);
-  return { measures: pairs.slice(shown.length), turns: cutTurns, fixtures: cutFixtures };
+  return { measures: pairs.slice(shown.length) };
 }
 
 function measurePairs(view: SheetView): MeasurePair[] {
@@ -77,14 +88,14 @@ function measurePairs(view: SheetView): MeasurePair[] {
   return (view.stages.at(-1)?.measures ?? []).map((leaves, i) => ({ came: came?.[i], leaves }));
 }
 
-/** Map on the left; on the right the side view and below it the instrument. True when lines had to be left out. */
+/** Map on the left; on the right the side view and below it the instrument. */
 function drawPictures(
   paper: Paper,
   view: SheetView,
   tips: readonly NumberedTip[],
   top: number,
   bottom: number,
-): boolean {
+): void {
   const lastRead = lastReadText(view);
   title(paper, `Deck from above, ${lastRead}`, MARGIN, top, MAP_WIDTH);
   drawTipMap(paper, view, tips, {
@@ -107,24 +118,23 @@ function drawPictures(
   const instrumentTop = top + TITLE + SIDE_HEIGHT + GAP;
   title(paper, 'Instrument, readings, preparation', x, instrumentTop, width);
   const room = Math.floor((bottom - instrumentTop - TITLE) / leading(SMALL));
-  return drawLines(paper, instrumentLines(view), { x, y: instrumentTop + TITLE, width }, room) > 0;
+  drawLines(paper, instrumentLines(view), { x, y: instrumentTop + TITLE, width }, room);
 }
 
-/** True when turns had to be left out. */
-function drawTurns(paper: Paper, view: SheetView, y: number): boolean {
+function drawTurns(paper: Paper, view: SheetView, y: number): void {
   const width = (CONTENT_WIDTH - 12) / 2;
   title(paper, 'What was turned', MARGIN, y, 110);
   paper.line(tighteningText(view), MARGIN + 110, y + 1.2, CONTENT_WIDTH - 110, { size: 8, bold: true });
   const turns = turnLines(view);
   if (turns.length <= WORK_LINES) {
-    return drawLines(paper, turns, { x: MARGIN, y: y + TITLE, width: CONTENT_WIDTH }, WORK_LINES) > 0;
+    drawLines(paper, turns, { x: MARGIN, y: y + TITLE, width: CONTENT_WIDTH }, WORK_LINES);
+    return;
   }
   const half = Math.ceil(turns.length / 2);
   const columns = [turns.slice(0, half), turns.slice(half)];
-  const left = columns.map((lines, i) =>
+  columns.forEach((lines, i) =>
     drawLines(paper, lines, { x: MARGIN + i * (width + 12), y: y + TITLE, width }, WORK_LINES),
   );
-  return left.some((count) => count > 0);
 }
 
 function instrumentLines(view: SheetView): string[] {
@@ -136,26 +146,28 @@ function instrumentLines(view: SheetView): string[] {
   ];
 }
 
-/** Draws as many as there is room for and returns how many had to be left out. */
+/** Draws as many as there is room for, and says how many had to be left out. */
 function drawLines(
   paper: Paper,
   lines: readonly string[],
   at: { x: number; y: number; width: number },
   room: number,
-): number {
+): void {
   let used = 0;
   for (const [i, text] of lines.entries()) {
     const y = at.y + used * leading(SMALL);
     const count = paper.lines(text, at.width, SMALL).length;
     const reserve = i < lines.length - 1 ? 1 : 0;
     if (used + count + reserve > room) {
-      paper.line(`${lines.length - i} more on page 2`, at.x, y, at.width, { size: SMALL, bold: true });
-      return lines.length - i;
+      paper.line(`${lines.length - i} more in the full record`, at.x, y, at.width, {
+        size: SMALL,
+        bold: true,
+      });
+      return;
     }
     paper.paragraph(text, at.x, y, at.width, { size: SMALL });
     used += count;
   }
-  return 0;
 }
 
 function title(paper: Paper, text: string, x: number, y: number, width: number): void {

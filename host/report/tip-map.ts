@@ -274,7 +274,7 @@ function legendLines(tips: readonly TipRow[], crowded: boolean): string[] {
   if (crowded)
     return [
       'The tips stand too close to print their heights here:',
-      'heights and bars by number in the list of tips, page 2.',
+      'heights and bars by number in the list of tips, full record.',
     ];
   return [
     'Height of each tip above the ground of the wheels ± U, mm; mean of both blade ends.',

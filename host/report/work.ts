@@ -55,7 +55,7 @@ export function preparationLines(view: SheetView): string[] {
   const open = view.prepared.filter((p) => p.answer === 'open');
   const refused = view.prepared.filter((p) => p.answer === 'no');
   return [
-    `Preparation: ${view.prepared.length} items, ${open.length} open, ${refused.length} answered no (page 2)`,
+    `Preparation: ${view.prepared.length} items, ${open.length} open, ${refused.length} answered no (full record)`,
     ...open.map((p) => `open: ${p.text}`),
     ...refused.map((p) => `no: ${p.text}`),
   ];

@@ -14,10 +14,11 @@ export function claimOffers(state: JobState, field: ClaimField): readonly string
       return causes(state);
     case 'correction':
       return corrections(state);
+    case 'parts':
+      return replacedParts(state);
     case 'complaint':
     case 'hour meter':
     case 'delivered on':
-    case 'parts':
       return [];
   }
 }
@@ -51,6 +52,14 @@ function corrections({ settings }: JobState): string[] {
     ...(settings.some((s) => s.tightened) ? ['lock nuts tightened'] : []),
   ];
   return [done.length === 0 ? 'nothing was changed' : done.join('; ')];
+}
+
+/** Which parts were put on; their numbers only the technician knows. */
+function replacedParts({ settings }: JobState): string[] {
+  const parts = settings.flatMap((s) =>
+    s.decided.filter((d) => d.answer !== 'not now').map((d) => `${d.spindle} ${d.part}`),
+  );
+  return parts.length === 0 ? ['none'] : [parts.join(', ')];
 }
 
 function replaced({ decided }: Setting): string[] {

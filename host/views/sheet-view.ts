@@ -97,9 +97,14 @@ export const DECISION_RULE =
 /** Undefined when there are no events. Stages whose readings are not complete are left out. */
 export function sheetView(events: readonly StoredEvent[]): SheetView | undefined {
   const state = replay(events.map((e) => e.event));
+  return state === undefined ? undefined : sheetOf(state, events);
+}
+
+/** The same where the events have been replayed. */
+export function sheetOf(state: JobState, events: readonly StoredEvent[]): SheetView | undefined {
   const first = events[0];
   const last = events.at(-1);
-  if (state === undefined || first === undefined || last === undefined) return undefined;
+  if (first === undefined || last === undefined) return undefined;
   const read = state.settings.filter((s) => s.assessed.length > 0);
   const stages = read.map((setting) => stageView(state, setting, assess(state, setting)));
   return {
@@ -180,6 +185,14 @@ function readingRow(reading: Reading): ReadingRow {
     upheld,
     ...(setAside === undefined ? {} : { setAside }),
   };
+}
+
+/** Undefined for a reading that counts. */
+export function whyNotCounted(reading: Reading): string | undefined {
+  const incomputable = reading.by === 'fixture' && reading.calibration === undefined;
+  return (
+    reading.setAside ?? (incomputable ? 'its height cannot be computed again from its raw values' : undefined)
+  );
 }
 
 /** One setting solved once more with the readings of it that were set aside. */

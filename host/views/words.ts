@@ -3,6 +3,7 @@ import type { WidthName } from '../gauging/widths';
 import type { Decision, Stage, StepTarget, Use, WheelShim } from '../ledger/events';
 import type { Family, MachineProfile } from '../machines/profile';
 import type { TipTarget } from '../procedure/state';
+import type { UncertaintySource } from '../procedure/uncertainty-budget';
 import type { MeasureRow } from './stage-view';
 
 export const RESULT_WORDS: Record<Decision, string> = {
@@ -42,6 +43,16 @@ export const WIDTH_WORDS: Record<WidthName, string> = {
   seatingSlopeRad: 'slope of the deck from seating to seating',
   headingDeg: 'how well blades are pointed',
   headingHabitDeg: 'how far all blades are pointed alike',
+};
+
+/** What else makes a result uncertain, for the budget of a record. */
+export const SOURCE_WORDS: Record<UncertaintySource, string> = {
+  ...WIDTH_WORDS,
+  floorSlopeRad: 'slope of the floor',
+  captures: 'scatter within the readings',
+  tape: 'geometry taken with a tape',
+  survey: 'survey of the floor',
+  parking: 'where the machine stood in the bay',
 };
 
 /** "left blade, end A, pointing left" */

@@ -8,35 +8,38 @@ const A4 = { width: 595.28, height: 841.89 };
 export function expectClean(pages: readonly PageContent[]): void {
   for (const page of pages) {
     const level = page.runs.filter((r) => !r.turned);
-    for (const run of level) {
-      expect(run.size, run.text).toBeGreaterThanOrEqual(7.5);
-      expect(run.x, run.text).toBeGreaterThanOrEqual(20);
-      expect(run.x + run.width, run.text).toBeLessThanOrEqual(A4.width - 20);
-      expect(run.y, run.text).toBeGreaterThanOrEqual(20);
-      expect(run.y + run.size, run.text).toBeLessThanOrEqual(A4.height - 15);
-    }
+    expect(level.filter((r) => r.size < 7.5).map((r) => r.text)).toEqual([]);
+    expect(level.filter((r) => !isInside(r)).map((r) => r.text)).toEqual([]);
     expect(overlapping(level)).toEqual([]);
-    for (const [x, y] of page.paths.flatMap((p) => p.points)) {
-      expect(x).toBeGreaterThanOrEqual(15);
-      expect(x).toBeLessThanOrEqual(A4.width - 15);
-      expect(y).toBeGreaterThanOrEqual(15);
-      expect(y).toBeLessThanOrEqual(A4.height - 15);
-    }
+    const outside = page.paths
+      .flatMap((p) => p.points)
+      .filter(([x, y]) => !(x >= 15 && x <= A4.width - 15 && y >= 15 && y <= A4.height - 15));
+    expect(outside).toEqual([]);
   }
 }
 
+function isInside({ x, y, width, size }: TextRun): boolean {
+  return x >= 20 && x + width <= A4.width - 20 && y >= 20 && y + size <= A4.height - 15;
+}
+
+/** From the top of the page down, so that only neighbours have to be compared. */
 function overlapping(runs: readonly TextRun[]): string[] {
-  const box = (r: TextRun) => ({
-    left: r.x,
-    right: r.x + r.width,
-    bottom: r.y - 0.1 * r.size,
-    top: r.y + 0.7 * r.size,
+  const boxes = runs
+    .map((r) => ({
+      text: r.text,
+      left: r.x,
+      right: r.x + r.width,
+      bottom: r.y - 0.1 * r.size,
+      top: r.y + 0.7 * r.size,
+    }))
+    .sort((a, b) => b.top - a.top);
+  return boxes.flatMap((p, i) => {
+    const found: string[] = [];
+    for (let k = i + 1; k < boxes.length; k += 1) {
+      const q = boxes[k];
+      if (q === undefined || q.top <= p.bottom) break;
+      if (p.right > q.left && q.right > p.left) found.push(`${p.text} / ${q.text}`);
+    }
+    return found;
   });
-  return runs.flatMap((a, i) =>
-    runs.slice(i + 1).flatMap((b) => {
-      const [p, q] = [box(a), box(b)];
-      const apart = p.right <= q.left || q.right <= p.left || p.top <= q.bottom || q.top <= p.bottom;
-      return apart ? [] : [`${a.text} / ${b.text}`];
-    }),
-  );
 }

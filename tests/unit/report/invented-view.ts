@@ -5,6 +5,7 @@ import pimwick from '../../../host/machines/profiles/pimwick-76.json' with { typ
 import thrushmoor from '../../../host/machines/profiles/thrushmoor-248.json' with { type: 'json' };
 import { profileSchema, type MachineProfile } from '../../../host/machines/profile';
 import { DECISION_RULE, type ReadingRow, type SheetView } from '../../../host/views/sheet-view';
+import type { RawCapture, RecordView } from '../../../host/views/record-view';
 import type { MeasureRow, StageView, TipRow } from '../../../host/views/stage-view';
 
 export const MACHINES = {
@@ -87,6 +88,82 @@ export function inventedView(profile: MachineProfile = MACHINES.three): SheetVie
       sequence: 164,
       hash: '5f1c0b9e77aa43d2c86e1f0d9b3a5c7e21f4d6089ab3c5d7e9f10213243546f8',
     },
+  };
+}
+
+/** The full record of a view: what it says of its readings, a budget whose shares are round, one photo. */
+export function inventedRecord(sheet: SheetView = inventedView()): RecordView {
+  const names = (sheet.stages[0]?.measures ?? []).map((m) => m.name);
+  const shares = (value: number) => names.map(() => value);
+  const budget = {
+    measures: names.map((name, i) => ({ name, standardUncertaintyMm: 0.4 + i / 100 })),
+    sources: [
+      { source: 'placementMm' as const, value: 0.25, shares: shares(0.625) },
+      { source: 'floorMm' as const, value: 1, shares: shares(0.25) },
+      { source: 'captures' as const, shares: shares(0.125) },
+    ],
+    rest: shares(0),
+    scatter: 1,
+  };
+  return {
+    sheet,
+    budgets: sheet.stages.length === 0 ? [] : [{ stage: 'arrival', budget }],
+    assumed: ['floorMm'],
+    readings: sheet.readings.map((r) => rawCapture(r, sheet.openedAt)),
+    instruments: sheet.fixtures.map((f) => instrument(f)),
+    photos: [{ at: sheet.openedAt, caption: 'left blade, end A', hash: 'ab'.repeat(32) }],
+    cautionsConfirmedAt: sheet.openedAt,
+    seal: {
+      fingerprint: sheet.head.hash.slice(0, 12),
+      proves: ['what the seal proves'],
+      doesNotProve: ['what the seal does not prove'],
+      howToVerify: ['how the seal is verified'],
+    },
+  };
+}
+
+function rawCapture(
+  { number, step, target, heightMm, upheld, setAside }: ReadingRow,
+  at: string,
+): RawCapture {
+  return {
+    by: 'fixture',
+    number,
+    at,
+    sequence: step + 20,
+    target,
+    heightMm,
+    upheld,
+    ...(setAside === undefined ? {} : { setAside }),
+    fixtureId: 'SW-0007',
+    bootCount: 12,
+    uptimeS: 100 + number,
+    headPosition: 'low',
+    calibrationVersion: 3,
+    samples: 16,
+    countsMean: 20000.5 + number,
+    countsSd: 21.5,
+    driftMmPerS: 0.01,
+    gravityMg: [12.5, -3.25, 1001],
+    temperatureC: 18.25,
+    waitedMs: 16,
+    distanceMm: 75.125 + number,
+  };
+}
+
+function instrument(f: SheetView['fixtures'][number]): RecordView['instruments'][number] {
+  return {
+    fixtureId: f.fixtureId,
+    board: 'test board',
+    firmwareVersion: f.firmwareVersion,
+    protocol: '1.0',
+    calibrations: [],
+    master: { name: 'test master', lowMm: 35, highMm: 85 },
+    openingErrorsMm: f.openingErrorsMm,
+    closingErrorsMm: f.closingErrorsMm,
+    trust: f.trust ?? [],
+    captures: { first: 1, last: 38, missing: [{ from: 20, to: 24 }] },
+    bootCounts: [12],
   };
 }
 

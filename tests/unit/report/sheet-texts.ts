@@ -1,11 +1,12 @@
-/** Short ways from a view to the text of its sheet, and from one invented view to another. */
-import { sheetPdf } from '../../../host/report/sheet';
+/** Short ways from a view to the text of its full record, whose first page is the sheet's, and from one invented view to another. */
+import { recordPdf } from '../../../host/report/record';
 import type { SheetView } from '../../../host/views/sheet-view';
 import type { MeasureRow } from '../../../host/views/stage-view';
+import { inventedRecord } from './invented-view';
 import { readPages, textOf, type PageContent } from './read-pdf';
 
 export async function pagesOf(view: SheetView): Promise<PageContent[]> {
-  return readPages(await sheetPdf(view));
+  return readPages(await recordPdf(inventedRecord(view)));
 }
 
 export async function textsOf(view: SheetView): Promise<string[]> {
@@ -22,4 +23,9 @@ export function withLastMeasure(view: SheetView, index: number, change: Partial<
 
 export function open(view: SheetView): SheetView {
   return { ...view, decision: undefined, closedAt: undefined };
+}
+
+/** The text of these pages as one, without what stands at the head and foot of each. */
+export function withoutHeads(texts: readonly string[]): string {
+  return texts.map((t) => t.replace(/^.*? record \w{12} /s, '').replace(/ page \d+ of \d+$/, '')).join(' ');
 }

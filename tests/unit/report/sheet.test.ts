@@ -1,11 +1,12 @@
 /** The sheet is read back from its bytes; what it must say comes from the view and from job.md's words. */
 import { afterEach, describe, expect, it, vi } from 'vitest';
+import { recordPdf } from '../../../host/report/record';
 import { sheetPdf } from '../../../host/report/sheet';
 import type { SheetView } from '../../../host/views/sheet-view';
 import { expectClean } from './clean-pages';
-import { inventedView, MACHINES } from './invented-view';
+import { inventedRecord, inventedView, MACHINES } from './invented-view';
 import { rawText, readPages, textOf, utf16, type PageContent } from './read-pdf';
-import { open, pagesOf, textsOf } from './sheet-texts';
+import { open, pagesOf, textsOf, withoutHeads } from './sheet-texts';
 
 const SIMULATED = 'SIMULATED SHOP – invented machine, no real measurement';
 const NOT_FINAL = 'JOB NOT CLOSED: NOT A FINAL SHEET';
@@ -35,13 +36,18 @@ describe('the same view', () => {
 
 describe('every machine', () => {
   for (const [count, profile] of Object.entries(MACHINES)) {
-    it(`of ${count} spindle(s) gets a sheet that says all, tagged, and keeps inside the page`, async () => {
+    it(`of ${count} spindle(s) gets a sheet of one page and a record that says all, tagged, and inside the page`, async () => {
       const view = inventedView(profile);
-      const bytes = await sheetPdf(view);
+      const [sheet, ...more] = readPages(await sheetPdf(view));
+      if (sheet === undefined) throw new Error('no page');
+      expect(more).toEqual([]);
+      for (const said of expectedOnFirstPage(view)) expect(textOf(sheet)).toContain(said);
+      expectClean([sheet]);
+      const bytes = await recordPdf(inventedRecord(view));
       const pages = readPages(bytes);
       const [first = '', ...rest] = pages.map(textOf);
       for (const said of expectedOnFirstPage(view)) expect(first).toContain(said);
-      for (const item of view.prepared) expect(rest.join(' ')).toContain(`${item.text}: ${item.answer}`);
+      for (const item of view.prepared) expect(withoutHeads(rest)).toContain(`${item.text}: ${item.answer}`);
       for (const tip of view.stages.at(-1)?.tips ?? []) {
         expect(rest.join(' ')).toContain(`${tip.heightMm.toFixed(1)} ± 0.7 mm`);
       }
