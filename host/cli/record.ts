@@ -1,8 +1,9 @@
 import { numberedError } from '../errors/errors';
-import { openLedgerForReading } from '../ledger/ledger';
+import { openLedgerForReading, type LedgerReader } from '../ledger/ledger';
 import { recordPdf } from '../report/record';
 import { recordJson, recordJsonSchema } from '../report/record-json';
-import { recordView } from '../views/record-view';
+import { recordView, type RecordView } from '../views/record-view';
+import { sealView } from '../views/seal-view';
 import { jobNumber } from './job-number';
 import { print, printJson, writeOut } from './output';
 
@@ -11,6 +12,15 @@ export interface RecordOptions {
   readonly to?: string;
   readonly schema?: boolean;
   readonly json?: boolean;
+}
+
+/** The full record of a job of this log. Errors: 252 and 256. */
+export function recordOf(ledger: LedgerReader, job: number): RecordView {
+  const events = ledger.events(job);
+  const seal = ledger.seal(events.at(-1)?.sequence);
+  const view = seal === undefined ? undefined : recordView(events, sealView(seal));
+  if (view === undefined) throw numberedError('no such job', `job ${job}`);
+  return view;
 }
 
 /** Writes the full record as PDF and, beside it, as JSON. Errors: 256, 403, 404 and those of the log. */
@@ -24,8 +34,7 @@ export async function record(job: string | undefined, options: RecordOptions): P
   const ledger = openLedgerForReading(options.log);
   try {
     const started = performance.now();
-    const view = recordView(ledger.events(number));
-    if (view === undefined) throw numberedError('no such job', `job ${number}`);
+    const view = recordOf(ledger, number);
     const pdf = options.to ?? `records/job-${number}-record.pdf`;
     const json = `${pdf.replace(/\.pdf$/i, '')}.json`;
     const bytes = await recordPdf(view);

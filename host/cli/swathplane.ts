@@ -15,7 +15,7 @@ import { addKeepingCommands } from './keeping-commands';
 import type { JobOptions } from './job';
 import type { MachinesOptions, NewMachineOptions } from './machines';
 import type { PeopleOptions, PersonOptions } from './people';
-import type { RecordOptions } from './record';
+import { addRecordCommands } from './record-commands';
 import type { RecordsOptions } from './records';
 import type { SequenceOptions } from './sequence';
 import { addServeCommand } from './serve-command';
@@ -257,17 +257,6 @@ program
   );
 
 program
-  .command('record [job]')
-  .description('write the full record of a job: PDF for an examiner, JSON for programs')
-  .option('--to <file>', 'PDF to write; the JSON stands beside it')
-  .option('--schema', 'print the JSON schema of the record')
-  .addOption(log())
-  .addOption(json())
-  .action(async (job: string | undefined, options: RecordOptions) =>
-    run(async () => (await import('./record')).record(job, options)),
-  );
-
-program
   .command('solve <file>')
   .description('solve a file of readings (JSON in, JSON or text out)')
   .addOption(json())
@@ -387,6 +376,7 @@ bay
 
 addGaugingCommands(program, run);
 addKeepingCommands(program, run);
+addRecordCommands(program, run);
 
 async function run(command: () => Promise<number>): Promise<void> {
   process.exitCode = await command();

@@ -1,5 +1,6 @@
 /** Bottom of the sheet: the rule, how to check the record behind it, and what stands above this tool. */
 import type { SheetView } from '../views/sheet-view';
+import { shortForm } from '../views/seal-view';
 import { MISSING } from './printable';
 import { CONTENT_WIDTH, INK, leading, MARGIN, PAGE, SMALL, type Paper } from './paper';
 
@@ -29,7 +30,13 @@ export function drawFoot(paper: Paper, view: SheetView, y: number): void {
     align: 'right',
   });
   y += leading(SMALL);
-  paper.line(`Full hash (SHA-256): ${hash}`, MARGIN, y, CONTENT_WIDTH, style);
+  paper.line(
+    `Check number ${shortForm(hash)}; full hash (SHA-256): ${hash}`,
+    MARGIN,
+    y,
+    CONTENT_WIDTH,
+    style,
+  );
   y += leading(SMALL);
   paper.line(
     'U is the expanded uncertainty, coverage factor k = 2. Left and right are as seated. Lengths in mm.',

@@ -200,12 +200,26 @@ export const recordSchema = z.strictObject({
     modelledSeconds: number,
     pausedSeconds: number,
   }),
-  photos: z.array(z.strictObject({ at: time, caption: text, hash })),
+  photos: z.array(
+    z.strictObject({
+      at: time,
+      by: text,
+      kind: z.enum(['jpeg', 'png']),
+      bytes: whole,
+      hash,
+      kept: z.boolean(),
+    }),
+  ),
   seal: z.strictObject({
-    fingerprint: text,
-    proves: z.array(text),
-    doesNotProve: z.array(text),
-    howToVerify: z.array(text),
+    writer: text,
+    sequence: z.int().min(1),
+    hash,
+    short: z.string().regex(/^\d{4}( \d{4}){3}$/),
+    key: z
+      .strictObject({ fingerprint: hash, short: text, signature: z.string().regex(/^[0-9a-f]{128}$/) })
+      .optional(),
+    proves: text,
+    provesNot: text,
   }),
   head: z.strictObject({ writer: text, sequence: z.int().min(1), hash }),
 });
@@ -278,12 +292,7 @@ export function recordJson(view: RecordView): RecordJson {
     course: [...sheet.course],
     labour: { ...sheet.labour, rows: sheet.labour.rows.map((r) => ({ ...r })) },
     photos: view.photos.map((p) => ({ ...p })),
-    seal: {
-      fingerprint: seal.fingerprint,
-      proves: [...seal.proves],
-      doesNotProve: [...seal.doesNotProve],
-      howToVerify: [...seal.howToVerify],
-    },
+    seal: { ...seal },
     head: { ...sheet.head },
   };
 }

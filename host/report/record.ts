@@ -7,6 +7,7 @@ import {
   BUDGET_NOTES,
   budgetTables,
   instrumentLines,
+  photoTexts,
   READING_NOTES,
   readingTable,
   resultTables,
@@ -15,7 +16,6 @@ import {
 } from '../views/record-tables';
 import type { RecordView } from '../views/record-view';
 import type { SheetView } from '../views/sheet-view';
-import { timeText } from '../views/words';
 import { Flow } from './flow';
 import { MISSING_NOTE, SHORT_HASH } from './foot';
 import { drawMarks } from './head';
@@ -61,10 +61,7 @@ function drawCase(flow: Flow, view: RecordView): void {
   flow.list('Parts tested and replaced', sheet.parts);
   flow.list('What was turned', turnLines(sheet));
   flow.list('Time', labourLines(sheet.labour));
-  flow.list(
-    'Photos',
-    view.photos.map((p) => `${timeText(p.at)}: ${p.caption}; SHA-256 ${p.hash}`),
-  );
+  flow.list('Photos', photoTexts(view));
 }
 
 /** What the readings showed. */
@@ -121,12 +118,23 @@ function drawProof(flow: Flow, { sheet, seal }: RecordView): void {
   const { writer, sequence, hash } = sheet.head;
   flow.part('How to check this record');
   flow.list('Entry', [
-    `Fingerprint ${seal.fingerprint}: entry ${sequence} of log ${writer}.`,
+    `Check number ${seal.short}: entry ${sequence} of log ${writer}, the last of this job.`,
     `SHA-256 of that entry: ${hash}`,
+    ...(seal.key === undefined
+      ? []
+      : [
+          `Signed with the key of check number ${seal.key.short}. Its fingerprint (SHA-256 of the key): ${seal.key.fingerprint}`,
+          `Signature (Ed25519): ${seal.key.signature.slice(0, 64)} ${seal.key.signature.slice(64)}`,
+        ]),
   ]);
-  flow.list('What it proves', seal.proves);
-  flow.list('What it does not prove', seal.doesNotProve);
-  flow.list('How to verify', seal.howToVerify);
+  flow.list('What it proves', [seal.proves]);
+  flow.list('What it does not prove', [seal.provesNot]);
+  flow.list('How to verify', VERIFY);
   flow.list('Cut short above, here in full', paper.shortened.slice());
   if (paper.hasMissing) flow.list('Type', [MISSING_NOTE]);
 }
+
+const VERIFY = [
+  'With this tool: swathplane records --verify checks the whole log of the shop. Without it: host/ledger/FORMAT.md says byte by byte how to check a log or an exported job; SHA-256, Ed25519 and a reader of SQLite are all it takes.',
+  'Ask the shop for the fingerprint of its key by another way than this paper, and compare the check number with the one on the delivery sheet that the customer was given: a log that was written anew has another.',
+];

@@ -188,6 +188,14 @@ export function setAsideLines({ readings }: RecordView): string[] {
   );
 }
 
+/** Each photo by its hash: the picture itself lies beside the log. */
+export function photoTexts({ photos }: RecordView): string[] {
+  return photos.map(
+    ({ at, by, kind, bytes, hash, kept }) =>
+      `${timeText(at)}, by ${by}: ${kind}, ${bytes} bytes, SHA-256 ${hash}${kept ? '' : ' (deleted since)'}`,
+  );
+}
+
 /** Who did it, and when what was confirmed. */
 export function whoLines({ sheet, cautionsConfirmedAt }: RecordView): string[] {
   return [

@@ -10,16 +10,8 @@ import { assess } from '../procedure/assess';
 import { assumedWidths } from '../procedure/assumed-values';
 import { replay, type JobState, type Reading, type Setting } from '../procedure/state';
 import type { UncertaintyBudget, UncertaintySource } from '../procedure/uncertainty-budget';
+import type { SealView } from './seal-view';
 import { sheetOf, whyNotCounted, type SheetView } from './sheet-view';
-
-/** What a signature is worth, and how this record can be checked, in sentences. */
-export interface SealWords {
-  readonly proves: readonly string[];
-  readonly doesNotProve: readonly string[];
-  readonly howToVerify: readonly string[];
-  /** Enough of the head's hash (and key) to compare by eye. */
-  readonly fingerprint: string;
-}
 
 export interface RecordView {
   readonly sheet: SheetView;
@@ -32,15 +24,19 @@ export interface RecordView {
   readonly instruments: readonly InstrumentLine[];
   readonly photos: readonly PhotoLine[];
   readonly cautionsConfirmedAt: string | undefined;
-  readonly seal: SealWords;
+  readonly seal: SealView;
 }
 
 /** A photo that belongs to the job. The picture lies outside the log; its hash ties it to the record. */
 export interface PhotoLine {
   readonly at: string;
-  readonly caption: string;
+  readonly by: string;
+  readonly kind: 'jpeg' | 'png';
+  readonly bytes: number;
   /** SHA-256 of the file, hexadecimal. */
   readonly hash: string;
+  /** False once it was deleted. */
+  readonly kept: boolean;
 }
 
 interface AnyRawReading {
@@ -117,11 +113,8 @@ export interface CalibrationLine {
   readonly body: Body<'calibration'>;
 }
 
-/** Undefined when there are no events. `seal` is what the ledger says of its chain and signatures. */
-export function recordView(
-  events: readonly StoredEvent[],
-  seal: SealWords = sealWords(events),
-): RecordView | undefined {
+/** Undefined when there are no events. `seal` is of the job's last event. */
+export function recordView(events: readonly StoredEvent[], seal: SealView): RecordView | undefined {
   const state = replay(events.map((e) => e.event));
   const sheet = state === undefined ? undefined : sheetOf(state, events);
   if (state === undefined || sheet === undefined) return undefined;
@@ -132,27 +125,31 @@ export function recordView(
     assumed: assumedSources(state),
     readings: rawReadings(state, events),
     instruments: state.fixtures.map((f) => instrumentLine(state, sheet, f)),
-    photos: [],
+    photos: photoLines(events),
     cautionsConfirmedAt: confirmed?.at,
     seal,
   };
 }
 
-/** What holds for every log: the chain of hashes. */
-function sealWords(events: readonly StoredEvent[]): SealWords {
-  const head = events.at(-1);
-  return {
-    fingerprint: head?.hash.slice(0, 12) ?? '',
-    proves: [
-      'Every entry of the log carries a hash over itself and the entry before: none was changed, taken out, added or moved since the entry named here was written.',
-    ],
-    doesNotProve: [
-      'It does not prove that the times are right, that the readings were taken honestly, or that the whole log was not written anew: compare the fingerprint with the one on the sheet that the customer holds.',
-    ],
-    howToVerify: [
-      'swathplane records --verify checks the log; host/ledger/FORMAT.md says how to check it without this tool.',
-    ],
-  };
+/** Photos that belong to the job; of deleted ones it says so, as their hashes stay in the chain. */
+function photoLines(events: readonly StoredEvent[]): PhotoLine[] {
+  const gone = new Set(
+    events.flatMap(({ event }) => (event.type === 'deleted' && event.what === 'photos' ? event.sha256s : [])),
+  );
+  return events.flatMap(({ at, event }) =>
+    event.type === 'photo attached'
+      ? [
+          {
+            at,
+            by: event.by,
+            kind: event.kind,
+            bytes: event.bytes,
+            hash: event.sha256,
+            kept: !gone.has(event.sha256),
+          },
+        ]
+      : [],
+  );
 }
 
 function budgetsOf(state: JobState): RecordView['budgets'] {

@@ -94,7 +94,9 @@ describe.each(['inspection', 'levelling', 'diagnosis', 'warranty'])('a job of %s
           holds(`Calibration ${c.version} of the ${c.head} head, written on ${c.on}`);
       }
       for (const p of record.parts) holds(p.slice(0, 60));
-      for (const said of [...record.seal.proves, ...record.seal.doesNotProve]) holds(said.slice(0, 60));
+      for (const said of [record.seal.proves, record.seal.provesNot]) holds(said.slice(0, 60));
+      holds(record.seal.short);
+      holds(record.seal.key?.signature.slice(64) ?? 'no signature');
       for (const caution of CAUTIONS) holds(caution.slice(0, 60));
       holds(record.head.hash);
       holds(record.rule.slice(0, 60));

@@ -5,6 +5,7 @@ import pimwick from '../../../host/machines/profiles/pimwick-76.json' with { typ
 import thrushmoor from '../../../host/machines/profiles/thrushmoor-248.json' with { type: 'json' };
 import { profileSchema, type MachineProfile } from '../../../host/machines/profile';
 import { DECISION_RULE, type ReadingRow, type SheetView } from '../../../host/views/sheet-view';
+import { sealView } from '../../../host/views/seal-view';
 import type { RawCapture, RecordView } from '../../../host/views/record-view';
 import type { MeasureRow, StageView, TipRow } from '../../../host/views/stage-view';
 
@@ -111,14 +112,9 @@ export function inventedRecord(sheet: SheetView = inventedView()): RecordView {
     assumed: ['floorMm'],
     readings: sheet.readings.map((r) => rawCapture(r, sheet.openedAt)),
     instruments: sheet.fixtures.map((f) => instrument(f)),
-    photos: [{ at: sheet.openedAt, caption: 'left blade, end A', hash: 'ab'.repeat(32) }],
+    photos: [{ at: sheet.openedAt, by: 'Ida', kind: 'jpeg', bytes: 1234, hash: 'ab'.repeat(32), kept: true }],
     cautionsConfirmedAt: sheet.openedAt,
-    seal: {
-      fingerprint: sheet.head.hash.slice(0, 12),
-      proves: ['what the seal proves'],
-      doesNotProve: ['what the seal does not prove'],
-      howToVerify: ['how the seal is verified'],
-    },
+    seal: sealView(sheet.head),
   };
 }
 
