@@ -1,16 +1,9 @@
 /** The daily check of a fixture on its height master, and its charts. */
 import { conductGauging } from '../conduct/gauging-session';
-import { historiesInLog, knownOfInstruments, registerInLog } from '../conduct/gauging-in-log';
+import { historiesInLog } from '../conduct/gauging-in-log';
+import { checkBegins } from '../conduct/gauging-plans';
 import { numberedError } from '../errors/errors';
-import {
-  checkCharts,
-  checkSteps,
-  checkState,
-  type CheckCharts,
-  type CheckPoint,
-} from '../gauging/daily-check';
-import { isOverdue, masterEquipment } from '../gauging/equipment';
-import { knownMaster } from '../gauging/known';
+import { checkCharts, checkState, type CheckCharts, type CheckPoint } from '../gauging/daily-check';
 import { controlChartPicture, controlChartText } from '../views/control-chart-view';
 import { svgCharts } from '../views/svg-chart';
 import { today, withFixture, type SessionOptions } from './gauging-set-up';
@@ -27,21 +20,12 @@ export function checkFixture(options: CheckOptions): Promise<number> {
     conductGauging(
       gauging,
       options.resume ??
-        (({ fixture, headPosition }) => {
-          const master = knownMaster(knownOfInstruments(gauging.ledger, today()), fixture.fixtureId);
-          const entry = masterEquipment(registerInLog(gauging.ledger), fixture.fixtureId);
-          if (entry !== undefined && isOverdue(entry, today()))
-            throw numberedError('reference overdue', `height master ${entry.id} was due on ${entry.due}`);
-          return {
-            use: 'check',
-            on: today(),
-            technician: options.technician,
-            simulated: options.simulated !== undefined,
-            master,
-            references: entry === undefined ? [] : [entry],
-            steps: checkSteps(master, headPosition),
-          };
-        }),
+        ((at) =>
+          checkBegins(
+            gauging.ledger,
+            { on: today(), technician: options.technician, simulated: options.simulated !== undefined },
+            at,
+          )),
       (session) => {
         const { fixtureId } = session.opened.fixture;
         const history = historiesInLog(gauging.ledger).find((h) => h.fixtureId === fixtureId);

@@ -1,9 +1,9 @@
 /** Studies taken with the fixture: their order, taking them, what the log holds, accepting one. */
-import { conductGauging } from '../conduct/gauging-session';
-import { registerInLog, sessionInLog, sessionsInLog } from '../conduct/gauging-in-log';
+import { largeEnough, studyBegins } from '../conduct/gauging-plans';
+import { conductGauging, type FixtureAtHand } from '../conduct/gauging-session';
+import { sessionInLog, sessionsInLog } from '../conduct/gauging-in-log';
 import { numberedError } from '../errors/errors';
 import type { SessionOpened } from '../gauging/events';
-import { knownMaster, gaugingKnown } from '../gauging/known';
 import type { Session } from '../gauging/session';
 import { placementStudy, type PlacementStudy } from '../gauging/study/accept';
 import { studySteps, type StudyPlan } from '../gauging/study/plan';
@@ -40,19 +40,13 @@ export function planStudy(options: PlanOptions): Promise<number> {
 /** Errors: 473, 475, 482, 483 and those of link and log. */
 export function takeStudy(options: PlanOptions & SessionOptions): Promise<number> {
   return withFixture(options, async (gauging, say) => {
-    const begin = (
-      fixtureId: string,
-    ): Omit<SessionOpened, 'type' | 'session' | 'fixture' | 'calibrations'> => ({
-      use: 'study',
+    const by = {
       on: today(),
       technician: options.technician,
       simulated: options.simulated !== undefined,
-      master: knownMaster(gaugingKnown(registerInLog(gauging.ledger), [], undefined, today()), fixtureId),
-      references: [],
-      steps: studySteps(planOf(options)),
-      seed: options.seed,
-    });
-    const plan = options.resume ?? ((at: { fixture: { fixtureId: string } }) => begin(at.fixture.fixtureId));
+    };
+    const plan =
+      options.resume ?? ((at: FixtureAtHand) => studyBegins(gauging.ledger, by, planOf(options), at));
     return conductGauging(gauging, plan, (session) => {
       const number = session.opened.session;
       if (options.json === true) printJson({ session: number, readings: studyReadings(session) });
@@ -165,11 +159,5 @@ function planOf({ tips, technicians, repeats, seed }: PlanOptions): StudyPlan {
     ),
   ];
   const plan = { tips: names(tips), technicians: names(technicians), repeats, seed };
-  const few = [
-    ...(plan.tips.length < 2 ? ['two tips'] : []),
-    ...(plan.technicians.length < 1 ? ['one technician'] : []),
-    ...(repeats < 2 ? ['two repeats'] : []),
-  ];
-  if (few.length > 0) throw numberedError('study too small', `at least ${few.join(' and ')} are wanted`);
-  return plan;
+  return largeEnough(plan);
 }
