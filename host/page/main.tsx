@@ -2,6 +2,7 @@
 import { render } from 'preact';
 import { App } from './app';
 import './page.css';
+import './drawings/drawings.css';
 import { listen } from './stream';
 
 listen();

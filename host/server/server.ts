@@ -11,6 +11,7 @@ import type { Pairing } from './pairing';
 import { pageFiles } from './page-files';
 import { jobRoutes, pairRoute } from './job-routes';
 import { liveStream } from './live-stream';
+import { sideRoutes } from './side-routes';
 
 export interface ServerOptions {
   readonly desk: Desk;
@@ -42,6 +43,7 @@ export async function servePage({ desk, port, lan }: ServerOptions): Promise<Pag
   pageFiles(app);
   app.get('/api/stream', (c) => streams.open(c));
   jobRoutes(app, desk);
+  sideRoutes(app, desk);
   if (lan !== undefined) pairRoute(app, lan.pairing);
 
   const server = serve({ fetch: app.fetch, port, hostname: lan === undefined ? '127.0.0.1' : '0.0.0.0' });

@@ -51,7 +51,7 @@ export function BayFloor({ bay, say }: { bay: BayState } & Drawn) {
               text={p.heightMm === null ? 'not known' : say(p.heightMm)}
               name="strong"
             />
-            <Word x={x} y={y - 1.1 * letter} size={0.75 * letter} text={p.name} name="faint" />
+            {p.isWheel && <Word x={x} y={y - 1.1 * letter} size={0.8 * letter} text={p.name} name="faint" />}
           </g>
         );
       })}

@@ -170,3 +170,18 @@ export function VerdictShape(props: {
     );
   return <Word x={x} y={y + size * 0.8} size={2.4 * size} text="?" name="verdict open" />;
 }
+
+const SHAPES = { pass: 'inside', fail: 'outside', undecided: 'cannot tell yet' } as const;
+
+/** The shape of a result alone, beside its word. An open job has an empty ring. */
+export function VerdictMark({ decision }: { decision: keyof typeof SHAPES | null }) {
+  return (
+    <svg class="drawing verdict-mark" viewBox="0 0 40 40" aria-hidden="true">
+      {decision === null ? (
+        <circle class="ring" cx={20} cy={20} r={12} />
+      ) : (
+        <VerdictShape verdict={SHAPES[decision]} x={20} y={20} size={13} />
+      )}
+    </svg>
+  );
+}

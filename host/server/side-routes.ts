@@ -1,0 +1,101 @@
+/** What the pages beside the job show and change: machines, records, the bay's floor, the instruments. */
+import type { Hono } from 'hono';
+import { z } from 'zod';
+import { baysInLog } from '../conduct/bay-in-log';
+import { calibrationsInLog, historiesInLog, placementInLog, registerInLog } from '../conduct/gauging-in-log';
+import type { Desk } from '../desk/desk';
+import { numberedError } from '../errors/errors';
+import { draftMachine, type Typed } from '../machines/draft';
+import { machineFromTape, tapeSchema } from '../machines/from-tape';
+import { parseProfile } from '../machines/load';
+import type { MachineProfile } from '../machines/profile';
+import { machinesOnShelf, putOnShelf } from '../machines/shelf';
+import { bayState } from '../views/bay-state';
+import { deckPlan } from '../views/deck-plan';
+import { instrumentsState } from '../views/fixture-state';
+import type { MachineDraft } from '../views/machine-draft';
+import { recordPart, type RecordEntry } from '../views/record-part';
+import { sheetView } from '../views/sheet-view';
+import { body } from './job-routes';
+
+export function sideRoutes(app: Hono, desk: Desk): void {
+  machineRoutes(app, desk);
+  recordRoutes(app, desk);
+  app.get('/api/bays', (c) => c.json(baysInLog(desk.ledger, today()).map((of) => bayState(of))));
+  app.get('/api/instruments', (c) =>
+    c.json(
+      instrumentsState({
+        register: registerInLog(desk.ledger),
+        histories: historiesInLog(desk.ledger),
+        calibrations: calibrationsInLog(desk.ledger),
+        placement: placementInLog(desk.ledger),
+        on: today(),
+      }),
+    ),
+  );
+}
+
+/** Whatever was typed so far is a draft, whether it can be a machine or not. */
+const draftSchema = z.strictObject(
+  Object.fromEntries(Object.keys(tapeSchema.shape).map((field) => [field, z.unknown().optional()])),
+);
+
+function machineRoutes(app: Hono, { ledger }: Desk): void {
+  app.post('/api/machines/draft', async (c) => {
+    const { profile, ...draft } = draftMachine((await body(c, draftSchema)) as Typed);
+    const plan = profile === undefined ? null : deckPlan(profile);
+    return c.json({ ...draft, plan } satisfies MachineDraft);
+  });
+  app.post('/api/machines', async (c) => {
+    const profile = machineFromTape(await body(c, tapeSchema), 'what was typed');
+    putOnShelf(ledger.path, profile);
+    return c.json({ model: profile.model });
+  });
+  app.post('/api/machines/import', async (c) => {
+    const { text, name } = await body(c, z.strictObject({ text: z.string(), name: z.string().max(200) }));
+    const profile = parseProfile(text, name);
+    putOnShelf(ledger.path, profile);
+    return c.json({ model: profile.model });
+  });
+  app.get('/api/machines/:model', (c) => {
+    const profile = onShelf(ledger.path, c.req.param('model'));
+    return c.json({ profile, plan: deckPlan(profile) });
+  });
+  app.get('/api/machines/:model/profile.json', (c) => {
+    const profile = onShelf(ledger.path, c.req.param('model'));
+    const name = profile.model.toLowerCase().replace(/[^a-z0-9]+/g, '-');
+    return c.body(`${JSON.stringify(profile, undefined, 2)}\n`, 200, {
+      'Content-Type': 'application/json',
+      'Content-Disposition': `attachment; filename="${name}.json"`,
+    });
+  });
+}
+
+/** Throws 305. */
+function onShelf(log: string, model: string): MachineProfile {
+  const found = machinesOnShelf(log).find((m) => m.model === model);
+  if (found === undefined) throw numberedError('no such machine', `'${model}'`);
+  return found;
+}
+
+const MOST_RECORDS = 200;
+
+function recordRoutes(app: Hono, { ledger }: Desk): void {
+  app.get('/api/records', (c) => {
+    const wanted = (name: string) => c.req.query(name)?.slice(0, 200) ?? '';
+    const given = Object.fromEntries(
+      ['serialNumber', 'model', 'technician', 'text', 'from', 'to']
+        .map((name) => [name, wanted(name)])
+        .filter(([, text]) => text !== ''),
+    );
+    return c.json(ledger.search({ ...given, limit: MOST_RECORDS }) satisfies readonly RecordEntry[]);
+  });
+  app.get('/api/records/:job', (c) => {
+    const job = Number(c.req.param('job'));
+    const view = Number.isInteger(job) ? sheetView(ledger.events(job)) : undefined;
+    if (view === undefined) throw numberedError('no such job', `job ${c.req.param('job')}`);
+    return c.json(recordPart(view));
+  });
+}
+
+const today = () => new Date().toISOString().slice(0, 10);
