@@ -1,15 +1,19 @@
 /** What the pages beside the job show and change: machines, records, the bay's floor, the instruments. */
 import type { Hono } from 'hono';
 import { z } from 'zod';
+import { recordOf } from '../cli/record';
 import { baysInLog } from '../conduct/bay-in-log';
 import { calibrationsInLog, historiesInLog, placementInLog, registerInLog } from '../conduct/gauging-in-log';
 import type { Desk } from '../desk/desk';
 import { numberedError } from '../errors/errors';
-import { draftMachine, type Typed } from '../machines/draft';
+import { draftMachine } from '../machines/draft';
+import type { JobQuery } from '../ledger/job-index';
 import { machineFromTape, tapeSchema } from '../machines/from-tape';
 import { parseProfile } from '../machines/load';
 import type { MachineProfile } from '../machines/profile';
 import { machinesOnShelf, putOnShelf } from '../machines/shelf';
+import { recordPdf } from '../report/record';
+import { recordJson } from '../report/record-json';
 import { bayState } from '../views/bay-state';
 import { deckPlan } from '../views/deck-plan';
 import { instrumentsState } from '../views/fixture-state';
@@ -42,7 +46,7 @@ const draftSchema = z.strictObject(
 
 function machineRoutes(app: Hono, { ledger }: Desk): void {
   app.post('/api/machines/draft', async (c) => {
-    const { profile, ...draft } = draftMachine((await body(c, draftSchema)) as Typed);
+    const { profile, ...draft } = draftMachine(await body(c, draftSchema));
     const plan = profile === undefined ? null : deckPlan(profile);
     return c.json({ ...draft, plan } satisfies MachineDraft);
   });
@@ -79,22 +83,39 @@ function onShelf(log: string, model: string): MachineProfile {
 }
 
 const MOST_RECORDS = 200;
+const LONGEST_QUERY = 200;
 
 function recordRoutes(app: Hono, { ledger }: Desk): void {
   app.get('/api/records', (c) => {
-    const wanted = (name: string) => c.req.query(name)?.slice(0, 200) ?? '';
-    const given = Object.fromEntries(
-      ['serialNumber', 'model', 'technician', 'text', 'from', 'to']
-        .map((name) => [name, wanted(name)])
-        .filter(([, text]) => text !== ''),
-    );
-    return c.json(ledger.search({ ...given, limit: MOST_RECORDS }) satisfies readonly RecordEntry[]);
+    const { text, from, to } = c.req.query();
+    const query: JobQuery = {
+      ...(text === undefined ? {} : { text: text.slice(0, LONGEST_QUERY) }),
+      ...(from === undefined ? {} : { from }),
+      ...(to === undefined ? {} : { to }),
+      limit: MOST_RECORDS,
+    };
+    return c.json(ledger.search(query) satisfies readonly RecordEntry[]);
   });
   app.get('/api/records/:job', (c) => {
     const job = Number(c.req.param('job'));
     const view = Number.isInteger(job) ? sheetView(ledger.events(job)) : undefined;
     if (view === undefined) throw numberedError('no such job', `job ${c.req.param('job')}`);
     return c.json(recordPart(view));
+  });
+  app.get('/api/job/:job/record.pdf', async (c) => {
+    const job = Number(c.req.param('job'));
+    const bytes = await recordPdf(recordOf(ledger, job));
+    return c.body(new Uint8Array(bytes), 200, {
+      'Content-Type': 'application/pdf',
+      'Content-Disposition': `attachment; filename="swathplane-job-${job}-record.pdf"`,
+    });
+  });
+  app.get('/api/job/:job/record.json', (c) => {
+    const job = Number(c.req.param('job'));
+    return c.body(`${JSON.stringify(recordJson(recordOf(ledger, job)), undefined, 1)}\n`, 200, {
+      'Content-Type': 'application/json',
+      'Content-Disposition': `attachment; filename="swathplane-job-${job}-record.json"`,
+    });
   });
 }
 

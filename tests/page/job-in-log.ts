@@ -1,4 +1,4 @@
-/** A log with a whole job in it: levelled by the simulated technician in a simulated shop, on a floor that was surveyed. */
+/** A log with a whole job in it: an inspection by the simulated technician in a simulated shop, on a floor that was surveyed. */
 import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -21,7 +21,7 @@ export async function jobInLog(serialNumber: string): Promise<string> {
   const survey = simulatedSurvey(profile, bay.shop.floor, on, seededRandom(4));
   ledger.appendOfShop({ type: 'bay surveyed', bay: survey });
   const job = openJob(ledger, {
-    use: 'levelling',
+    use: 'inspection',
     profile,
     serialNumber,
     workOrder: 'W-1',

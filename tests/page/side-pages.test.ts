@@ -4,6 +4,7 @@ import { readFileSync } from 'node:fs';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { machineFromTape } from '../../host/machines/from-tape';
+import { RECORD_FORMAT } from '../../host/report/record-json';
 import {
   faultsOf,
   hasChromium,
@@ -165,6 +166,11 @@ it.skipIf(!hasChromium)(
         .subarray(0, 5)
         .toString(),
     ).toBe('%PDF-');
+    const [record] = await Promise.all([
+      page.waitForEvent('download'),
+      page.getByRole('link', { name: /JSON/ }).click(),
+    ]);
+    expect(JSON.parse(readFileSync(await record.path(), 'utf8'))).toMatchObject({ format: RECORD_FORMAT });
     expect(faults).toEqual([]);
   },
 );

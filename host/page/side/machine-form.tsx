@@ -176,7 +176,7 @@ export function MachineForm() {
           <Refusal refused={refused} />
         </form>
         <div class="picture stays">
-          {answer?.plan == null ? (
+          {answer === undefined || answer.plan === null ? (
             <p class="quiet">What is typed cannot be drawn as a machine.</p>
           ) : (
             <>

@@ -118,6 +118,12 @@ function Shown({ record }: { record: RecordPart }) {
             <a class="button main" href={`/api/job/${record.job}/sheet.pdf`} download>
               Delivery sheet (PDF)
             </a>
+            <a class="button" href={`/api/job/${record.job}/record.pdf`} download>
+              Full record (PDF)
+            </a>
+            <a class="button" href={`/api/job/${record.job}/record.json`} download>
+              The same as data (JSON)
+            </a>
             <a class="button" href="#/records">
               All records
             </a>
