@@ -22,7 +22,7 @@ import { remainsOf, startChip } from './chip';
 import type { Chip, Remains } from './chip';
 import { attachUsbHost } from './usb-host';
 import type { Device, UsbHost } from './usb-host';
-import { PIN, lampOf, wireBus } from './wires';
+import { PIN, US_PER_BYTE, lampOf, wireBus } from './wires';
 import type { BusFaults } from './wires';
 
 export type Breakable = 'converter' | 'motion' | 'memory';
@@ -41,6 +41,8 @@ export interface EmulatedOptions {
   readonly lateWakeUs?: number;
   /** How often the computer looks at its port, 500 us unless told. */
   readonly portLookUs?: number;
+  /** How long a byte takes on the bus, 22.5 us unless told: the program waits for it in a loop that costs the emulator dear. */
+  readonly busByteUs?: number;
 }
 
 export interface EmulatedFixture {
@@ -139,7 +141,7 @@ export function createEmulatedFixture(options: EmulatedOptions): EmulatedFixture
       },
     });
     const { mcu } = chip;
-    wireBus(mcu, Object.values(parts), busFaults, look, () => {
+    wireBus(mcu, Object.values(parts), busFaults, options.busByteUs ?? US_PER_BYTE, look, () => {
       if (memory.powerIsOut()) chip?.stop();
     });
     head.setLaser(false);

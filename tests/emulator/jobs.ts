@@ -42,6 +42,7 @@ export async function jobsText(): Promise<string[]> {
     least.push(low);
     refused += wordOf(bench, 'lua_refused');
     lines.push(`job ${job}: ${CAPTURES} captures; Lua heap ${kb(low)} to ${kb(most)}`);
+    console.error(lines.at(-1));
   }
   const numbers = bench.captures.map((capture) => capture.capture);
   const inOrder = numbers.every((number, i) => number === i + 1) && numbers.length === JOBS * CAPTURES;

@@ -7,7 +7,7 @@ import type { Slave } from '../../host/simulation/parts/slave';
 export const PIN = { laser: 2, head: 3, sda: 4, scl: 5, button: 6, red: 10, green: 11, blue: 12 } as const;
 
 /** Nine clocks at 400 kHz. */
-const US_PER_BYTE = 22.5;
+export const US_PER_BYTE = 22.5;
 const US_PER_EDGE = 2.5;
 
 export interface BusFaults {
@@ -18,11 +18,15 @@ export interface BusFaults {
   changed?: () => void;
 }
 
-/** Puts `parts` on the bus. `onStart` is called before each transaction, `onByte` after each byte that a part took. */
+/**
+ * Puts `parts` on the bus, where a byte takes `byteUs`. `onStart` is called before each transaction, `onByte` after each
+ * byte that a part took.
+ */
 export function wireBus(
   mcu: RP2040,
   parts: readonly Slave[],
   faults: BusFaults,
+  byteUs: number,
   onStart: () => void,
   onByte: () => void,
 ): void {
@@ -48,18 +52,18 @@ export function wireBus(
   };
   i2c.onConnect = (address, mode) => {
     part = faults.missing.has(address) ? undefined : parts.find((p) => p.address === address);
-    after(US_PER_BYTE, () => {
+    after(byteUs, () => {
       part?.start(Number(mode) === 1);
       i2c.completeConnect(part !== undefined);
     });
   };
   i2c.onWriteByte = (byte) =>
-    after(US_PER_BYTE, () => {
+    after(byteUs, () => {
       const taken = part?.write(byte) ?? false;
       onByte();
       i2c.completeWrite(taken);
     });
-  i2c.onReadByte = () => after(US_PER_BYTE, () => i2c.completeRead(part?.read() ?? 0xff));
+  i2c.onReadByte = () => after(byteUs, () => i2c.completeRead(part?.read() ?? 0xff));
   i2c.onStop = () =>
     after(US_PER_EDGE, () => {
       part?.stop();
@@ -88,11 +92,10 @@ export function wireBus(
 /** Red, green and blue as the lamp shines, 0 to 255. */
 export function lampOf(mcu: RP2040): [number, number, number] {
   const [first, second] = [mcu.pwm.channels[5], mcu.pwm.channels[6]];
-  const on = (pin: number, value: number) => (mcu.gpio[pin].functionSelect === 4 ? value : 0);
-  const compare = (channel: typeof first) => channel.readRegister(0x0c);
-  return [
-    on(PIN.red, compare(first) & 0xffff),
-    on(PIN.green, compare(first) >>> 16),
-    on(PIN.blue, compare(second) & 0xffff),
-  ];
+  // On for so many of 65536 counts, in steps of 256; a channel that does not count leaves its pins low.
+  const on = (pin: number, channel: typeof first, shift: number) =>
+    mcu.gpio[pin].functionSelect === 4 && (channel.readRegister(0x00) & 1) === 1
+      ? (channel.readRegister(0x0c) >>> (shift + 8)) & 0xff
+      : 0;
+  return [on(PIN.red, first, 0), on(PIN.green, first, 16), on(PIN.blue, second, 0)];
 }

@@ -1,8 +1,7 @@
 /* What the files of this board layer offer each other. */
 #pragma once
-#include <stdbool.h>
 #include <stddef.h>
-#include <stdint.h>
+#include "registers.h"
 
 /* Wiring; hardware-notes has the drawing. Nothing is connected to the pins that are not named. */
 enum {
@@ -20,7 +19,7 @@ enum {
 
 /* start.c */
 enum Cause { POWER = 0, ASKED = 1, STOOD_STILL = 2, CRASHED = 3 };
-enum Cause reset_cause(void);
+extern enum Cause reset_cause;
 /* Neither returns. `crash` puts the laser out first and keeps `why` over the restart. */
 _Noreturn void restart(enum Cause cause);
 _Noreturn void crash(const char *why);
@@ -29,7 +28,7 @@ void watchdog_feed(void);
 /* Sleeps until `until_us` or until something comes in, whichever is first. */
 void sleep_until(uint32_t until_us);
 bool stack_is_whole(void);
-extern char unique_number[8];
+extern uint8_t unique_number[8];
 
 /* i2c.c */
 void i2c_start(void);
@@ -37,15 +36,16 @@ void i2c_start(void);
 bool i2c_transfer(uint8_t address, const uint8_t *write, size_t write_count, uint8_t *read, size_t read_count);
 bool i2c_recover(void);
 
-/* uart.c and usb.c: bytes from and to the host. `..._send` takes all or nothing. */
+/* uart.c and usb.c fill `from_host` and empty `to_host`; the UART does so in its interrupt, and while USB is closed. */
 void uart_start(void);
 void uart_interrupt(void);
-bool uart_send(const uint8_t *bytes, size_t count);
+/* Somebody has spoken there since the start. */
+extern volatile bool uart_is_open;
+void uart_send(void);
 void usb_start(const char *serial_number);
 void usb_poll(void);
 /* A program on the host has the port open. */
 bool usb_is_open(void);
-bool usb_send(const uint8_t *bytes, size_t count);
 bool usb_is_flushed(void);
 
 /* chunk.S: what the board runs. The chunk's bytes follow the instructions. */
@@ -61,11 +61,13 @@ struct Queue {
   uint32_t size; /* a power of two */
   uint32_t put, got;
 };
-extern struct Queue from_host;
+extern struct Queue from_host, to_host;
 static inline uint32_t queue_count(const struct Queue *q) { return q->put - q->got; }
 static inline bool queue_put(struct Queue *q, const uint8_t *bytes, size_t count) {
   if (q->size - queue_count(q) < count) return false;
-  for (size_t i = 0; i < count; i++) q->bytes[q->put++ & (q->size - 1)] = bytes[i];
+  for (size_t i = 0; i < count; i++) q->bytes[(q->put + i) & (q->size - 1)] = bytes[i];
+  __asm volatile("" ::: "memory"); /* whoever gets in an interrupt finds the bytes there */
+  q->put += count;
   return true;
 }
 static inline uint8_t queue_get(struct Queue *q) { return q->bytes[q->got++ & (q->size - 1)]; }

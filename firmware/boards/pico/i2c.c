@@ -1,6 +1,5 @@
 /* The two-wire bus at 400 kHz: the controller's own transactions, and its pins by hand to free a held bus. */
 #include "board.h"
-#include "registers.h"
 
 enum { US_PER_BYTE_MAX = 100, US_MAX = 1000, FIFO_BYTES = 16, CLOCKS_TO_FREE = 9, HALF_PERIOD_US = 5 };
 enum { COMMAND_READ = 1 << 8, COMMAND_STOP = 1 << 9, COMMAND_RESTART = 1 << 10 };
@@ -15,8 +14,7 @@ enum { COMMAND_READ = 1 << 8, COMMAND_STOP = 1 << 9, COMMAND_RESTART = 1 << 10 }
 enum { ABORTED = 1 << 6, STOPPED = 1 << 9 };
 
 void i2c_start(void) {
-  SET(RESETS) = RESET_I2C0;
-  unreset(RESET_I2C0);
+  start_afresh(RESET_I2C0);
   ENABLE = 0;
   CONTROL = 1 | 2 << 1 | 1 << 5 | 1 << 6 | 1 << 8; /* host, fast, repeated starts, no target */
   REG(I2C0 + 0x1c) = 125;                          /* high for 1.0 us of 125 MHz */
@@ -26,59 +24,44 @@ void i2c_start(void) {
   GPIO_FUNCTION(PIN_SDA) = GPIO_FUNCTION(PIN_SCL) = FUNCTION_I2C;
 }
 
-static bool move(const uint8_t *write, size_t write_count, uint8_t *read, size_t read_count) {
+bool i2c_transfer(uint8_t address, const uint8_t *write, size_t write_count, uint8_t *read, size_t read_count) {
   const size_t total = write_count + read_count;
   const uint32_t started = micros(), limit = US_MAX + US_PER_BYTE_MAX * (total + 2);
   size_t asked = 0, got = 0;
-  for (;;) {
-    const uint32_t status = RAW_STATUS;
-    if (status & ABORTED) return false;
-    if (asked < total && TX_LEVEL < FIFO_BYTES && (asked < write_count || asked - write_count - got < FIFO_BYTES)) {
-      uint32_t command = asked < write_count ? write[asked] : COMMAND_READ;
-      if (asked == write_count && write_count > 0) command |= COMMAND_RESTART;
-      if (++asked == total) command |= COMMAND_STOP;
-      DATA = command;
-    } else if (RX_LEVEL > 0) {
-      read[got++] = (uint8_t)DATA;
-    } else if (got == read_count && asked == total && (status & STOPPED)) {
-      return true;
-    }
-    if (micros() - started > limit) return false;
-  }
-}
-
-bool i2c_transfer(uint8_t address, const uint8_t *write, size_t write_count, uint8_t *read, size_t read_count) {
   ENABLE = 0;
   TARGET = address;
   ENABLE = 1;
   (void)CLEAR_ALL;
-  const bool moved = move(write, write_count, read, read_count);
-  if (!moved && !(RAW_STATUS & ABORTED)) i2c_start();
-  /* An aborted transaction still ends with a stop; the next must not begin before it. */
-  for (uint32_t started = micros(); !(RAW_STATUS & STOPPED) && micros() - started < US_MAX;) {}
-  return moved;
-}
-
-static void pause(void) {
-  for (uint32_t started = micros(); micros() - started < HALF_PERIOD_US;) {}
+  while (micros() - started < limit) {
+    const uint32_t status = RAW_STATUS;
+    if (RX_LEVEL > 0) {
+      read[got++] = (uint8_t)DATA;
+    } else if (status & STOPPED) { /* an aborted transaction ends with a stop as well */
+      return !(status & ABORTED);
+    } else if (asked < total && TX_LEVEL < FIFO_BYTES && (asked < write_count || asked - write_count - got < FIFO_BYTES)) {
+      uint32_t command = asked < write_count ? write[asked] : COMMAND_READ;
+      if (asked == write_count && write_count > 0) command |= COMMAND_RESTART;
+      if (++asked == total) command |= COMMAND_STOP;
+      DATA = command;
+    }
+  }
+  i2c_start();
+  return false;
 }
 
 /* A pin is let go or pulled low, never driven high. */
 static void pull(uint32_t pin, bool low) {
   if (low) GPIO_DRIVE_SET = 1u << pin;
   else GPIO_DRIVE_CLEAR = 1u << pin;
-  pause();
+  for (uint32_t started = micros(); micros() - started < HALF_PERIOD_US;) {}
 }
-
-static bool is_high(uint32_t pin) { return GPIO_IN >> pin & 1; }
 
 bool i2c_recover(void) {
   if (is_high(PIN_SDA) && is_high(PIN_SCL)) return true;
   GPIO_OUT_CLEAR = 1u << PIN_SDA | 1u << PIN_SCL;
   pull(PIN_SDA, false);
   pull(PIN_SCL, false);
-  GPIO_FUNCTION(PIN_SDA) = FUNCTION_SIO;
-  GPIO_FUNCTION(PIN_SCL) = FUNCTION_SIO;
+  GPIO_FUNCTION(PIN_SDA) = GPIO_FUNCTION(PIN_SCL) = FUNCTION_SIO;
   for (int i = 0; i < CLOCKS_TO_FREE && !is_high(PIN_SDA); i++) {
     pull(PIN_SCL, true);
     pull(PIN_SCL, false);

@@ -3,21 +3,9 @@
  * of the chunk and laid them there one function after the other (firmware/byte-code.ts).
  */
 #pragma GCC optimize("O3") /* two milliseconds of every start */
-#define lundump_c
-#define LUA_CORE
 #include "lprefix.h"
-#include <limits.h>
 #include <string.h>
-#include "lua.h"
-#include "ldebug.h"
-#include "ldo.h"
-#include "lfunc.h"
-#include "lmem.h"
-#include "lobject.h"
 #include "lstate.h"
-#include "lstring.h"
-#include "lundump.h"
-#include "lzio.h"
 #include "board.h"
 
 static const Instruction *next_code = (const Instruction *)firmware.code;

@@ -1,25 +1,25 @@
 /* Lua on the board: the natives that firmware/boards/lua/main.ts names, and the loop that calls its `step`. */
 #include "board.h"
-#include "registers.h"
 #include "lauxlib.h"
 #include "lua.h"
 #include "lualib.h"
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { READ_BYTES_MAX = 256, FLUSH_US_MAX = 50000, LAMP_FULL = 255 };
+enum { READ_BYTES_MAX = 256, FLUSH_US_MAX = 50000 };
 /*
  * RAM is scarcer than time: a new round of collecting begins soon after the last, and goes on in steps so small that no
  * sample is late.
  */
 enum { GC_PAUSE_PERCENT = 106, GC_STEP_PERCENT = 25, GC_STEP_BYTES_LOG2 = 8 };
-#define PWM_SLICE(n) (PWM + 0x14 * (n))
+#define PWM_LEVELS(slice) REG(PWM + 0x14 * (slice) + 0x0c)
+#define PWM_ENABLE REG(PWM + 0xa0)
 
-static uint8_t from_host_bytes[2048];
+static uint8_t from_host_bytes[2048], to_host_bytes[2048];
 struct Queue from_host = {from_host_bytes, sizeof from_host_bytes, 0, 0};
+struct Queue to_host = {to_host_bytes, sizeof to_host_bytes, 0, 0};
 static char fixture_id[] = "SWP-0000000000000000";
-
-static bool is_pressed(uint32_t pin) { return !(GPIO_IN >> pin & 1); }
 
 static int l_micros(lua_State *L) {
   lua_pushinteger(L, micros());
@@ -34,11 +34,8 @@ static int l_transfer(lua_State *L) {
   luaL_argcheck(L, read_count >= 0 && read_count <= READ_BYTES_MAX, 3, "too many");
   usb_poll();
   const uint8_t address = (uint8_t)luaL_checknumber(L, 1);
-  if (i2c_transfer(address, (const uint8_t *)write, write_count, read, (size_t)read_count)) {
-    lua_pushlstring(L, (const char *)read, (size_t)read_count);
-  } else {
-    lua_pushnil(L);
-  }
+  if (!i2c_transfer(address, (const uint8_t *)write, write_count, read, (size_t)read_count)) return 0;
+  lua_pushlstring(L, (const char *)read, (size_t)read_count);
   return 1;
 }
 
@@ -53,20 +50,21 @@ static int l_set_laser(lua_State *L) {
   return 0;
 }
 
+/* 0 to 255 each; the counter has 16 bits. */
 static int l_set_lamp(lua_State *L) {
   const uint32_t red = (uint32_t)luaL_checknumber(L, 1), green = (uint32_t)luaL_checknumber(L, 2);
-  REG(PWM_SLICE(5) + 0x0c) = green << 16 | red;
-  REG(PWM_SLICE(6) + 0x0c) = (uint32_t)luaL_checknumber(L, 3);
+  PWM_LEVELS(5) = green << 24 | red << 8;
+  PWM_LEVELS(6) = (uint32_t)luaL_checknumber(L, 3) << 8;
   return 0;
 }
 
 static int l_button_down(lua_State *L) {
-  lua_pushboolean(L, is_pressed(PIN_BUTTON));
+  lua_pushboolean(L, !is_high(PIN_BUTTON));
   return 1;
 }
 
 static int l_head_position(lua_State *L) {
-  lua_pushinteger(L, is_pressed(PIN_HEAD) ? 0 : 1);
+  lua_pushinteger(L, is_high(PIN_HEAD));
   return 1;
 }
 
@@ -82,8 +80,9 @@ static int l_read(lua_State *L) {
 static int l_write(lua_State *L) {
   size_t count;
   const uint8_t *bytes = (const uint8_t *)luaL_checklstring(L, 1, &count);
-  lua_pushboolean(L, usb_is_open() ? usb_send(bytes, count) : uart_send(bytes, count));
+  lua_pushboolean(L, (usb_is_open() || uart_is_open) && queue_put(&to_host, bytes, count));
   usb_poll();
+  uart_send();
   return 1;
 }
 
@@ -104,30 +103,11 @@ static const luaL_Reg natives[] = {
 };
 
 static void start_pins(void) {
-  const uint32_t lamp[] = {PIN_RED, PIN_GREEN, PIN_BLUE};
-  unreset(RESET_PWM);
-  for (uint32_t slice = 5; slice <= 6; slice++) {
-    REG(PWM_SLICE(slice) + 0x04) = 255 << 4;
-    REG(PWM_SLICE(slice) + 0x0c) = 0;
-    REG(PWM_SLICE(slice) + 0x10) = LAMP_FULL - 1;
-    REG(PWM_SLICE(slice)) = 1;
-  }
-  for (int i = 0; i < 3; i++) GPIO_FUNCTION(lamp[i]) = FUNCTION_PWM;
+  start_afresh(RESET_PWM);
+  PWM_ENABLE = 1 << 5 | 1 << 6;
+  GPIO_FUNCTION(PIN_RED) = GPIO_FUNCTION(PIN_GREEN) = GPIO_FUNCTION(PIN_BLUE) = FUNCTION_PWM;
   GPIO_PAD(PIN_HEAD) = GPIO_PAD(PIN_BUTTON) = PAD_PULL_UP;
   GPIO_FUNCTION(PIN_HEAD) = GPIO_FUNCTION(PIN_BUTTON) = FUNCTION_SIO;
-}
-
-static void name_fixture(void) {
-  for (int i = 0; i < 8; i++) {
-    const uint8_t byte = (uint8_t)unique_number[i];
-    fixture_id[4 + 2 * i] = "0123456789ABCDEF"[byte >> 4];
-    fixture_id[5 + 2 * i] = "0123456789ABCDEF"[byte & 15];
-  }
-}
-
-static void open_library(lua_State *L, const char *name, lua_CFunction open) {
-  luaL_requiref(L, name, open, 1);
-  lua_pop(L, 1);
 }
 
 static void check(lua_State *L, int status) {
@@ -139,8 +119,7 @@ static void check(lua_State *L, int status) {
 /* Bytes that Lua holds now, and the most it ever held. */
 size_t lua_bytes, lua_bytes_peak, lua_refused;
 
-static void *allocate(void *unused, void *block, size_t old_size, size_t size) {
-  (void)unused;
+static void *allocate(void *, void *block, size_t old_size, size_t size) {
   void *moved = NULL;
   if (is_in_flash(block)) return NULL; /* an instruction array, which is only ever freed */
   if (size == 0) free(block);
@@ -152,16 +131,17 @@ static void *allocate(void *unused, void *block, size_t old_size, size_t size) {
 
 /* Leaves `step` on the stack, and nothing collected. */
 static void load_firmware(lua_State *L) {
-  open_library(L, LUA_GNAME, luaopen_base);
-  open_library(L, LUA_TABLIBNAME, luaopen_table);
-  open_library(L, LUA_STRLIBNAME, luaopen_string);
-  open_library(L, LUA_MATHLIBNAME, luaopen_math);
+  luaL_requiref(L, LUA_GNAME, luaopen_base, 1);
+  luaL_requiref(L, LUA_TABLIBNAME, luaopen_table, 1);
+  luaL_requiref(L, LUA_STRLIBNAME, luaopen_string, 1);
+  luaL_requiref(L, LUA_MATHLIBNAME, luaopen_math, 1);
+  lua_settop(L, 0);
   luaL_newlib(L, natives);
   lua_pushstring(L, "RP2040");
   lua_setfield(L, -2, "board");
   lua_pushstring(L, fixture_id);
   lua_setfield(L, -2, "fixtureId");
-  lua_pushinteger(L, reset_cause());
+  lua_pushinteger(L, reset_cause);
   lua_setfield(L, -2, "resetCause");
   lua_setglobal(L, "board");
   const char *const chunk = (const char *)firmware.code + firmware.code_bytes;
@@ -172,7 +152,7 @@ static void load_firmware(lua_State *L) {
 
 int main(void) {
   start_pins();
-  name_fixture();
+  for (int i = 0; i < 8; i++) snprintf(fixture_id + 4 + 2 * i, 3, "%02X", unique_number[i]);
   uart_start();
   i2c_start();
   usb_start(fixture_id);

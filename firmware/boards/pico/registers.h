@@ -1,5 +1,6 @@
 /* The registers of the RP2040 that this board layer uses (RP2040 data sheet, chapter 2 to 4). */
 #pragma once
+#include <stdbool.h>
 #include <stdint.h>
 
 #define REG(address) (*(volatile uint32_t *)(address))
@@ -50,11 +51,14 @@
 #define GPIO_FUNCTION(pin) REG(IO_BANK0 + 8 * (pin) + 4)
 #define GPIO_PAD(pin) REG(PADS_BANK0 + 4 * (pin) + 4)
 enum { FUNCTION_UART = 2, FUNCTION_I2C = 3, FUNCTION_PWM = 4, FUNCTION_SIO = 5 };
-/* Input enabled, Schmitt trigger, 4 mA; with or without the pull. */
-enum { PAD_PLAIN = 0x52, PAD_PULL_UP = 0x5a, PAD_PULL_DOWN = 0x56 };
+/* Input enabled, Schmitt trigger, 4 mA, and the pull. */
+enum { PAD_PULL_UP = 0x5a, PAD_PULL_DOWN = 0x56 };
 
+static inline bool is_high(uint32_t pin) { return GPIO_IN >> pin & 1; }
 static inline uint32_t micros(void) { return REG(TIMER + 0x28); }
-static inline void unreset(uint32_t blocks) {
+/* Blocks of the chip as they are after a reset, and running. */
+static inline void start_afresh(uint32_t blocks) {
+  SET(RESETS) = blocks;
   CLEAR(RESETS) = blocks;
   while ((REG(RESETS + 8) & blocks) != blocks) {}
 }

@@ -1,6 +1,5 @@
 /* From reset to main, clocks, watchdog, sleep, and the ways out: crash and restart. */
 #include "board.h"
-#include "registers.h"
 #include <string.h>
 
 enum { WATCHDOG_US = 500000, CRYSTAL_MHZ = 12 };
@@ -15,13 +14,13 @@ enum { WATCHDOG_US = 500000, CRYSTAL_MHZ = 12 };
 extern uint32_t data_start[], data_end[], data_image[], bss_start[], bss_end[], stack_end[], stack_top[];
 int main(void);
 
-__attribute__((section(".kept"))) char unique_number[8];
+__attribute__((section(".kept"))) uint8_t unique_number[8];
 /* For whoever looks with a debugger; what the host needs to know is the number of the fault. */
 __attribute__((section(".kept"))) char crash_text[120];
-static enum Cause cause;
+enum Cause reset_cause;
 
 static void laser_off(void) {
-  unreset(RESET_IO_BANK0 | RESET_PADS_BANK0);
+  start_afresh(RESET_IO_BANK0 | RESET_PADS_BANK0);
   GPIO_OUT_CLEAR = 1u << PIN_LASER;
   GPIO_DRIVE_SET = 1u << PIN_LASER;
   GPIO_FUNCTION(PIN_LASER) = FUNCTION_SIO;
@@ -46,7 +45,7 @@ static void start_clocks(void) {
   while (!(REG(CLOCKS + 0x38) & 1u << 2)) {}
   REG(CLOCKS + 0x3c) = 0; /* system: reference, until its PLL runs */
   while (!(REG(CLOCKS + 0x44) & 1u << 0)) {}
-  unreset(RESET_PLL_SYS | RESET_PLL_USB);
+  start_afresh(RESET_PLL_SYS | RESET_PLL_USB);
   start_pll(PLL_SYS, 125, 6, 2);
   start_pll(PLL_USB, 100, 5, 5);
   REG(CLOCKS + 0x3c) = 1;
@@ -59,9 +58,9 @@ static void start_clocks(void) {
 static void start_watchdog(void) {
   const bool by_watchdog = WATCHDOG_REASON != 0;
   const bool known = (KEPT_CAUSE & 0xffff0000u) == CAUSE_MARK;
-  cause = !by_watchdog ? POWER : known ? (enum Cause)(KEPT_CAUSE & 0xff) : STOOD_STILL;
+  reset_cause = !by_watchdog ? POWER : known ? (enum Cause)(KEPT_CAUSE & 0xff) : STOOD_STILL;
   KEPT_CAUSE = 0;
-  if (cause == POWER) memset(crash_text, 0, sizeof crash_text);
+  if (reset_cause == POWER) memset(crash_text, 0, sizeof crash_text);
   /* All but the two oscillators, so that the pads float and the laser's pull-down wins at once. */
   REG(PSM + 8) = 0x1fffc;
   watchdog_feed();
@@ -75,14 +74,12 @@ __attribute__((noreturn)) void reset(void) {
   memset(bss_start, 0, (size_t)((char *)bss_end - (char *)bss_start));
   *stack_end = STACK_MARK;
   start_clocks();
-  unreset(RESET_TIMER);
+  start_afresh(RESET_TIMER);
   start_watchdog();
   __asm volatile("cpsie i");
   main();
   crash("main returned");
 }
-
-enum Cause reset_cause(void) { return cause; }
 
 void watchdog_feed(void) { WATCHDOG_LOAD = WATCHDOG_US * 2; /* counts twice a microsecond, erratum E1 */ }
 
@@ -103,11 +100,10 @@ _Noreturn void crash(const char *why) {
 _Noreturn void restart_to_update(void) {
   GPIO_OUT_CLEAR = 1u << PIN_LASER;
   WATCHDOG_CONTROL = 0;
-  typedef void *(*Lookup)(uint16_t *table, uint32_t code);
+  typedef void (*UsbDrive)(uint32_t activity_pin, uint32_t disable);
+  typedef UsbDrive (*Lookup)(uint32_t table, uint32_t code);
   volatile uint16_t *const rom = (uint16_t *)0x10;
-  Lookup lookup = (Lookup)(uintptr_t)rom[4];
-  void (*usb_drive)(uint32_t activity_pin, uint32_t disable) =
-      (void (*)(uint32_t, uint32_t))lookup((uint16_t *)(uintptr_t)rom[2], 'U' | 'B' << 8);
+  const UsbDrive usb_drive = ((Lookup)(uintptr_t)rom[4])(rom[2], 'U' | 'B' << 8);
   usb_drive(0, 0);
   restart(ASKED);
 }

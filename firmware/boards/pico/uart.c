@@ -1,6 +1,5 @@
 /* The host's other way in, 115200 baud: for a bench, and for a board whose USB does not work. */
 #include "board.h"
-#include "registers.h"
 
 #define DATA REG(UART0)
 #define FLAGS REG(UART0 + 0x18)
@@ -8,13 +7,10 @@
 enum { RX_EMPTY = 1 << 4, TX_FULL = 1 << 5 };
 enum { RECEIVING = 0x50, SENDING = 0x20 }; /* half a queue came, or a few bytes and then a pause; half a queue went */
 
-static uint8_t out_bytes[1024];
-static struct Queue out = {out_bytes, sizeof out_bytes, 0, 0};
-static volatile bool spoken_to;
+volatile bool uart_is_open;
 
 void uart_start(void) {
-  SET(RESETS) = RESET_UART0;
-  unreset(RESET_UART0);
+  start_afresh(RESET_UART0);
   REG(UART0 + 0x24) = 67; /* 125 MHz / 16 / 115200 = 67 + 52/64 */
   REG(UART0 + 0x28) = 52;
   REG(UART0 + 0x2c) = 0x70; /* 8 bits, queues on */
@@ -31,17 +27,14 @@ void uart_interrupt(void) {
   while (!(FLAGS & RX_EMPTY)) {
     const uint8_t byte = (uint8_t)DATA;
     queue_put(&from_host, &byte, 1);
-    spoken_to = true;
+    uart_is_open = true;
   }
-  while (queue_count(&out) > 0 && !(FLAGS & TX_FULL)) DATA = queue_get(&out);
+  while (!usb_is_open() && queue_count(&to_host) > 0 && !(FLAGS & TX_FULL)) DATA = queue_get(&to_host);
   REG(UART0 + 0x44) = 0x7ff;
-  if (queue_count(&out) == 0) MASK = RECEIVING;
+  if (usb_is_open() || queue_count(&to_host) == 0) MASK = RECEIVING;
 }
 
-/* Whoever speaks here is answered here. */
-bool uart_send(const uint8_t *bytes, size_t count) {
-  const bool taken = spoken_to && queue_put(&out, bytes, count);
+void uart_send(void) {
   MASK = RECEIVING | SENDING;
   NVIC_PEND = IRQ_UART0;
-  return taken;
 }

@@ -3,7 +3,6 @@
  * RP2040 data sheet, 4.1.
  */
 #include "board.h"
-#include "registers.h"
 #include <string.h>
 
 #define ADDRESS REG(USB)
@@ -18,11 +17,11 @@
 enum { SETUP_CAME = 1 << 17, BUS_RESET = 1 << 19 };
 enum { FULL = 1 << 15, DATA1 = 1 << 13, STALL = 1 << 11, AVAILABLE = 1 << 10, LENGTH = 0x3ff };
 enum { CONTROL_IN, CONTROL_OUT, NOTICE_IN, NOTICE_OUT, BULK_IN, BULK_OUT }; /* as in BUFFERS_DONE */
-enum { PACKET = 64, NOTICE_PACKET = 8 };
+enum { PACKET = 64, NOTICE_PACKET = 8, ENGLISH = 0x0409 };
 
 #define BUFFER_CONTROL(end) REG(USB_DPRAM + 0x80 + 4 * (end))
 #define ENDPOINT_CONTROL(end) REG(USB_DPRAM + 4 * (end))
-#define BUFFER(end) ((volatile uint8_t *)(USB_DPRAM + buffer_at[end]))
+#define BUFFER(end) ((uint8_t *)(USB_DPRAM + buffer_at[end]))
 static const uint16_t buffer_at[] = {0x100, 0x100, 0x180, 0, 0x1c0, 0x200};
 
 static const uint8_t device[] = {
@@ -41,22 +40,21 @@ static const uint8_t configuration[] = {
     9, 4, 1, 0, 2, 10, 0, 0, 0,                         /* interface 1: data */
     7, 5, 0x02, 2, PACKET, 0, 0, 7, 5, 0x82, 2, PACKET, 0, 0,
 };
-static const char *texts[] = {NULL, "Swathplane", "Swathplane fixture", NULL};
+/* Languages (one), maker, product, serial number. */
+static const char *texts[] = {"?", "Swathplane", "Swathplane fixture", ""};
 
-static uint8_t out_bytes[2048];
-static struct Queue out = {out_bytes, sizeof out_bytes, 0, 0};
 static bool next_is_data1[6];
-static bool sending, received;
 static bool configured, terminal_ready;
-static uint8_t new_address;
+static uint8_t address; /* in force from the end of the transfer that brought it */
 static const uint8_t line_coding[] = {0x00, 0xc2, 0x01, 0x00, 0, 0, 8}; /* 115200 8N1; it means nothing here */
-static uint8_t answer[PACKET + 8];
-static size_t answer_size, answer_sent;
+static const uint8_t *answer; /* what of it is still to be sent */
+static size_t answer_left;
 
 /* The two bits of ownership have to arrive last (data sheet, 4.1.2.5.1): the other clock may see a write late. */
 static void offer(int end, uint32_t value) {
   if (next_is_data1[end]) value |= DATA1;
   next_is_data1[end] = !next_is_data1[end];
+  __asm volatile("" ::: "memory"); /* the packet is in its buffer */
   BUFFER_CONTROL(end) = value;
   for (int i = 0; i < 12; i++) __asm volatile("nop");
   BUFFER_CONTROL(end) = value | AVAILABLE;
@@ -68,15 +66,16 @@ static void give(int end, const uint8_t *bytes, size_t count) {
 }
 
 static void give_more_answer(void) {
-  const size_t left = answer_size - answer_sent, count = left < PACKET ? left : PACKET;
-  give(CONTROL_IN, answer + answer_sent, count);
-  answer_sent += count;
+  const size_t count = answer_left < PACKET ? answer_left : PACKET;
+  give(CONTROL_IN, answer, count);
+  answer += count;
+  answer_left -= count;
 }
 
-static void reply(const void *bytes, size_t count, size_t wanted) {
-  answer_size = count < wanted ? count : wanted;
-  answer_sent = 0;
-  memcpy(answer, bytes, answer_size);
+/* `bytes` have to stay where they are until the host has them. */
+static void reply(const uint8_t *bytes, size_t count, size_t wanted) {
+  answer = bytes;
+  answer_left = count < wanted ? count : wanted;
   give_more_answer();
 }
 
@@ -89,24 +88,22 @@ static void refuse(void) {
 }
 
 static void reply_text(uint8_t number, size_t wanted) {
-  uint8_t text[PACKET] = {4, 3, 0x09, 0x04};
+  static uint16_t text[PACKET / 2];
   if (number > 3) return refuse();
-  if (number > 0) {
-    const size_t length = strlen(texts[number]);
-    text[0] = (uint8_t)(2 + 2 * length);
-    for (size_t i = 0; i < length; i++) text[2 + 2 * i] = (uint8_t)texts[number][i], text[3 + 2 * i] = 0;
-  }
-  reply(text, text[0], wanted);
+  const size_t length = strlen(texts[number]);
+  text[0] = 3 << 8 | (2 + 2 * length);
+  for (size_t i = 0; i < length; i++) text[1 + i] = (uint8_t)texts[number][i];
+  if (number == 0) text[1] = ENGLISH;
+  reply((const uint8_t *)text, text[0] & 0xff, wanted);
 }
+
+/* A packet has come and was not taken, or has not gone yet: the controller sets and clears this bit. */
+static bool is_full(int end) { return BUFFER_CONTROL(end) & FULL; }
 
 static void restart_end(int end) {
   next_is_data1[end] = false;
-  if (end == BULK_OUT) {
-    received = false;
-    offer(BULK_OUT, PACKET);
-  } else {
-    sending = false;
-  }
+  if (end == BULK_OUT) offer(BULK_OUT, PACKET);
+  else BUFFER_CONTROL(BULK_IN) = 0;
 }
 
 static void configure(bool on) {
@@ -122,26 +119,26 @@ static void configure(bool on) {
 }
 
 static void set_terminal_ready(bool ready) {
-  if (ready && !terminal_ready) out.got = out.put;
+  if (ready && !terminal_ready) to_host.got = to_host.put;
   terminal_ready = ready;
 }
 
 static void take_setup(void) {
-  uint8_t setup[8];
-  for (int i = 0; i < 8; i++) setup[i] = ((volatile uint8_t *)USB_DPRAM)[i];
+  const volatile uint8_t *const setup = (const volatile uint8_t *)USB_DPRAM;
   const uint16_t value = setup[2] | setup[3] << 8, wanted = setup[6] | setup[7] << 8;
-  const uint8_t one = configured ? 1 : 0, zeros[2] = {0, 0};
+  static const uint8_t zeros[2] = {0, 0}, one = 1;
   next_is_data1[CONTROL_IN] = next_is_data1[CONTROL_OUT] = true;
-  answer_size = answer_sent = 0;
+  answer = NULL;
+  answer_left = 0;
   switch (setup[0] << 8 | setup[1]) {
     case 0x8006: /* get descriptor */
       if (setup[3] == 1) return reply(device, sizeof device, wanted);
       if (setup[3] == 2) return reply(configuration, sizeof configuration, wanted);
       if (setup[3] == 3) return reply_text(setup[2], wanted);
       return refuse();
-    case 0x0005: new_address = (uint8_t)value; return acknowledge();
+    case 0x0005: address = (uint8_t)value; return acknowledge();
     case 0x0009: configure(value == 1); return acknowledge();
-    case 0x8008: return reply(&one, 1, wanted); /* get configuration */
+    case 0x8008: return reply(configured ? &one : zeros, 1, wanted); /* get configuration */
     case 0x8000: case 0x8100: case 0x8200: case 0x810a: return reply(zeros, 2, wanted); /* get status, get interface */
     case 0x0201: /* clear halt */
       if (setup[4] == 0x82) restart_end(BULK_IN);
@@ -156,53 +153,33 @@ static void take_setup(void) {
 }
 
 static void control_in_done(void) {
-  if (new_address != 0) {
-    ADDRESS = new_address;
-    new_address = 0;
-  }
-  if (answer_sent < answer_size) give_more_answer();
-  else if (answer_size > 0) {
-    answer_size = answer_sent = 0;
-    next_is_data1[CONTROL_OUT] = true;
-    offer(CONTROL_OUT, 0); /* the host ends the transfer with an empty packet */
-  }
-}
-
-static void control_out_done(void) {
-  if ((BUFFER_CONTROL(CONTROL_OUT) & LENGTH) > 0) acknowledge();
+  ADDRESS = address;
+  if (answer_left > 0) return give_more_answer();
+  if (answer == NULL) return;
+  answer = NULL;
+  next_is_data1[CONTROL_OUT] = true;
+  offer(CONTROL_OUT, 0); /* the host ends the transfer with an empty packet */
 }
 
 static void take_packet(void) {
   const size_t count = BUFFER_CONTROL(BULK_OUT) & LENGTH;
-  uint8_t bytes[PACKET];
-  for (size_t i = 0; i < count; i++) bytes[i] = BUFFER(BULK_OUT)[i];
-  __asm volatile("cpsid i"); /* the UART's interrupt fills the same queue */
-  const bool taken = queue_put(&from_host, bytes, count);
-  __asm volatile("cpsie i");
-  if (!taken) return; /* the host waits meanwhile */
-  received = false;
-  offer(BULK_OUT, PACKET);
+  __asm volatile("cpsid i" ::: "memory"); /* the UART's interrupt fills the same queue */
+  const bool taken = queue_put(&from_host, BUFFER(BULK_OUT), count);
+  __asm volatile("cpsie i" ::: "memory");
+  if (taken) offer(BULK_OUT, PACKET); /* otherwise the host waits */
 }
 
 static void send_packet(void) {
   uint8_t bytes[PACKET];
   size_t count = 0;
   /* One less than a full packet: so each ends its transfer, and the host never waits for an empty one. */
-  while (count < PACKET - 1 && queue_count(&out) > 0) bytes[count++] = queue_get(&out);
-  sending = true;
+  while (count < PACKET - 1 && queue_count(&to_host) > 0) bytes[count++] = queue_get(&to_host);
   give(BULK_IN, bytes, count);
-}
-
-static void begin_again(void) {
-  ADDRESS = 0;
-  new_address = 0;
-  configure(false);
 }
 
 void usb_start(const char *serial_number) {
   texts[3] = serial_number;
-  SET(RESETS) = RESET_USB;
-  unreset(RESET_USB);
+  start_afresh(RESET_USB);
   for (uint32_t at = 0; at < 0x240; at += 4) REG(USB_DPRAM + at) = 0;
   MUXING = 1 << 0 | 1 << 3;
   POWER_SENSE = 1 << 2 | 1 << 3;
@@ -215,22 +192,20 @@ void usb_poll(void) {
   const uint32_t status = LINE_STATUS, done = BUFFERS_DONE;
   if (status & BUS_RESET) {
     LINE_STATUS = BUS_RESET;
-    begin_again();
+    ADDRESS = address = 0;
+    configure(false);
   }
-  if (done != 0) BUFFERS_DONE = done;
+  BUFFERS_DONE = done;
   if (done & 1 << CONTROL_IN) control_in_done();
-  if (done & 1 << CONTROL_OUT) control_out_done();
+  if (done & 1 << CONTROL_OUT && BUFFER_CONTROL(CONTROL_OUT) & LENGTH) acknowledge();
   if (status & SETUP_CAME) {
     LINE_STATUS = SETUP_CAME;
     take_setup();
   }
   if (!configured) return;
-  if (done & 1 << BULK_IN) sending = false;
-  if (done & 1 << BULK_OUT) received = true;
-  if (received) take_packet();
-  if (!sending && terminal_ready && queue_count(&out) > 0) send_packet();
+  if (is_full(BULK_OUT)) take_packet();
+  if (!is_full(BULK_IN) && terminal_ready && queue_count(&to_host) > 0) send_packet();
 }
 
 bool usb_is_open(void) { return configured && terminal_ready; }
-bool usb_send(const uint8_t *bytes, size_t count) { return usb_is_open() && queue_put(&out, bytes, count); }
-bool usb_is_flushed(void) { return !usb_is_open() || (queue_count(&out) == 0 && !sending); }
+bool usb_is_flushed(void) { return !usb_is_open() || (queue_count(&to_host) == 0 && !is_full(BULK_IN)); }
