@@ -1,11 +1,11 @@
 /** Calibrating a fixture on its height master, showing what was found, and printing the record. */
-import { conductGauging, writeCalibrations } from '../conduct/gauging-session';
-import { calibrationsInLog, registerInLog, sessionInLog } from '../conduct/gauging-in-log';
+import { conductGauging } from '../conduct/gauging-session';
+import { writeRecord } from '../conduct/fixture-calibrations';
+import { calibrationsInLog, sessionInLog } from '../conduct/gauging-in-log';
+import { calibrationBegins, type CalibrationWishes } from '../conduct/gauging-plans';
 import { numberedError } from '../errors/errors';
-import { calibrationSteps } from '../gauging/calibration/plan';
 import type { CalibrationRecord } from '../gauging/calibration/record';
 import { calibrate } from '../gauging/calibration/solve';
-import { heightMasterOf, referenceInForce } from '../gauging/equipment';
 import { calibrationPdf } from '../report/calibration-record';
 import { tableText } from '../terminal/table-text';
 import { calibrationView } from '../views/calibration-view';
@@ -14,8 +14,7 @@ import { jobNumber } from './job-number';
 import { print, printJson, writeOut } from './output';
 import { reading } from './with-log';
 
-export interface CalibrateOptions extends SessionOptions {
-  readonly days: number;
+export interface CalibrateOptions extends SessionOptions, CalibrationWishes {
   readonly to?: string;
 }
 
@@ -25,39 +24,19 @@ export function calibrateFixture(options: CalibrateOptions): Promise<number> {
     conductGauging(
       gauging,
       options.resume ??
-        (({ fixture, calibrations }) => {
-          const register = registerInLog(gauging.ledger);
-          const reference = (kind: 'height master' | 'gauge blocks') =>
-            referenceInForce(register, kind, today(), fixture.fixtureId);
-          const references = [reference('height master'), reference('gauge blocks')];
-          const master = heightMasterOf(references[0]);
-          if (calibrations.length === 0)
-            throw numberedError(
-              'calibration not good enough',
-              'the fixture holds no calibration to begin from',
-            );
-          return {
-            use: 'calibration',
-            on: today(),
-            technician: options.technician,
-            simulated: options.simulated !== undefined,
-            master,
-            references,
-            steps: calibrationSteps(master, references[1].values, calibrations),
-          };
-        }),
+        ((at, link) =>
+          calibrationBegins(
+            gauging.ledger,
+            { on: today(), technician: options.technician, simulated: options.simulated !== undefined },
+            at,
+            link,
+            options,
+            say,
+          )),
       async (session, link) => {
-        const record = calibrate(session, options.days);
-        if (record.faults.length > 0)
-          throw numberedError('calibration not good enough', record.faults.join('; '));
-        const calibrations = await writeCalibrations(link, record.calibrations);
         const number = session.opened.session;
-        gauging.ledger.appendOfShop({
-          type: 'calibration written',
-          session: number,
-          record,
-          calibrations,
-        });
+        const record = calibrate(session);
+        const calibrations = await writeRecord(gauging.ledger, link, number, record);
         const file = options.to ?? `records/calibration-${number}.pdf`;
         writeOut(file, await calibrationPdf(calibrationView(number, record)));
         if (options.json === true) printJson({ session: number, record, calibrations, file });
@@ -101,7 +80,7 @@ export function listCalibrations(options: {
 /** The record of a calibration again, or what stands against one that was refused. Errors: 475, 480. */
 export async function printCalibration(
   text: string,
-  options: { readonly log: string; readonly to?: string; readonly json?: boolean; readonly days: number },
+  options: { readonly log: string; readonly to?: string; readonly json?: boolean },
 ): Promise<number> {
   const number = jobNumber(text);
   const record = reading(options, (ledger): CalibrationRecord => {
@@ -110,7 +89,7 @@ export async function printCalibration(
     if (written !== undefined) return written;
     if (session?.opened.use !== 'calibration')
       throw numberedError('no such session', `no calibration ${number}`);
-    return calibrate(session, options.days);
+    return calibrate(session);
   });
   if (record.faults.length === 0) {
     const file = options.to ?? `records/calibration-${number}.pdf`;

@@ -2,7 +2,8 @@
 import { join } from 'node:path';
 import { bayLine } from '../bay/known-floor';
 import { chooseBay } from '../conduct/bay-in-log';
-import { conductJob, openJob } from '../conduct/conduct';
+import { conductJob, openJob, type ConductOptions } from '../conduct/conduct';
+import { noteInstruments } from '../conduct/gauging-in-log';
 import type { Use } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';
 import { openLink } from '../link/index';
@@ -21,6 +22,9 @@ import { durationText, USE_TITLES } from '../views/words';
 import { makeFolder, print, printJson, writeOut } from './output';
 import { viewOf } from './records';
 import { openSimulatedBay } from './simulated-bay';
+import { fixtureTrustLines } from '../views/gauging-words';
+import { today } from './gauging-set-up';
+import { simulatedCheck } from './simulated-check';
 import { simulatedSurvey } from './simulated-survey';
 import { DEMO_SHOP, STORIES } from './stories';
 
@@ -55,7 +59,10 @@ export async function demo(options: DemoOptions): Promise<number> {
   });
   const { shop, fixture } = bay;
   const out = options.json === true ? process.stderr : process.stdout;
+  const open: ConductOptions['openLinks'][number] = (given) =>
+    openLink({ ...given, open: () => fixture.openPort(), name: 'simulated port' });
   try {
+    await simulatedCheck(ledger, bay, open);
     const job = openJob(ledger, {
       use: options.use,
       profile,
@@ -67,8 +74,11 @@ export async function demo(options: DemoOptions): Promise<number> {
     out.write(
       `Job ${job}: ${USE_TITLES[options.use].toLowerCase()} of a ${profile.model} (invented machine, simulated shop, seed ${options.seed})\n`,
     );
+    const { fixtureId } = bay;
+    const known = noteInstruments(ledger, job, today());
+    out.write(`  Fixture ${fixtureId}: ${fixtureTrustLines(known, fixtureId).join('; ')}\n`);
     if (options.surveyed === true) {
-      const on = new Date().toISOString().slice(0, 10);
+      const on = today();
       const random = seededRandom(options.seed).split('survey');
       const known = {
         ...simulatedSurvey(profile, shop.floor, on, random),
@@ -81,7 +91,7 @@ export async function demo(options: DemoOptions): Promise<number> {
     await conductJob({
       ledger,
       job,
-      openLinks: [(given) => openLink({ ...given, open: () => fixture.openPort(), name: 'simulated port' })],
+      openLinks: [open],
       hands: bay.hands,
       screen: terminalScreen({ write: (text) => void out.write(text), isTerminal: out.isTTY }),
     });

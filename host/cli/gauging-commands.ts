@@ -24,6 +24,13 @@ const whole = (text: string) => {
   if (!/^\d{1,9}$/.test(text)) throw new InvalidArgumentError('A whole number is wanted.');
   return Number(text);
 };
+const volts = (text: string): [number, number] => {
+  const [near, far, ...more] = text.split(',').map((v) => (v.trim() === '' ? NaN : Number(v)));
+  const isVolts = (v: number) => v >= 0 && v <= 4.096;
+  if (!isVolts(near) || !isVolts(far) || more.length > 0 || Math.abs(near - far) < 0.5)
+    throw new InvalidArgumentError('Two voltages from 0 to 4.096 are wanted, 0.5 V apart: 0,3');
+  return [near, far];
+};
 const log = () => new Option('--log <file>', 'the log of this bay').default('records/bay.swathplane-log');
 const writer = () =>
   new Option('--bay <name>', 'name of this bay, under which it writes its log').default('bay 1');
@@ -192,10 +199,15 @@ function addEquipment(program: Command, run: Run): void {
 }
 
 function addCalibrate(program: Command, run: Run): void {
-  const days = () => new Option('--days <count>', 'for which it counts').argParser(whole).default(365);
   const calibrate = withSession(program.command('calibrate').enablePositionalOptions())
     .description('calibrate a fixture on its height master, write it and print the in-house record')
-    .addOption(days())
+    .option('--days <count>', 'for which it counts', whole, 365)
+    .option('--temperature', 'read some heights again where it is warmer or colder: what temperature does')
+    .option(
+      '--volts <near,far>',
+      'for a fixture that holds no calibration: what its sensor gives the converter at either end of its span',
+      volts,
+    )
     .option('--to <file>', 'PDF to write')
     .option('--list', 'the calibrations of the log')
     .action(async (options: CalibrateOptions & { list?: boolean }) =>
@@ -207,11 +219,10 @@ function addCalibrate(program: Command, run: Run): void {
   calibrate
     .command('record <session>')
     .description('show a calibration of the log and print its record')
-    .addOption(days())
     .option('--to <file>', 'PDF to write')
     .addOption(log())
     .addOption(json())
-    .action(async (session: string, options: { log: string; to?: string; json?: boolean; days: number }) =>
+    .action(async (session: string, options: { log: string; to?: string; json?: boolean }) =>
       run(async () => (await import('./calibrate')).printCalibration(session, options)),
     );
 }

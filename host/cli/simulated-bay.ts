@@ -1,5 +1,7 @@
 /** A simulated shop with its fixture and technician, put together so that a job can be worked in it. */
+import type { SessionHands } from '../conduct/gauging-session';
 import type { Hands, ReadTask } from '../conduct/hands';
+import { edgesFor, NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
 import type { MachineProfile } from '../machines/profile';
 import { EXAMPLE_BODY } from '../simulation/body';
 import { createSimulatedFixture, type SimulatedFixture } from '../simulation/fixture';
@@ -11,8 +13,11 @@ import { isWatched, simulatedWork, type Ways } from './simulated-work';
 export interface SimulatedBay {
   readonly shop: Shop;
   readonly fixture: SimulatedFixture;
+  readonly fixtureId: string;
   /** The simulated technician, answering and reading when simulated time has come. */
   readonly hands: Hands;
+  /** The same technician at the height master, with the fixture that the shop has. */
+  readonly checkHands: SessionHands;
   /** Stops simulated time and frees the fixture. */
   close(): void;
 }
@@ -30,12 +35,12 @@ export async function openSimulatedBay(options: {
   const { seed, profile, population, faults = [], fixtureId, ways } = options;
   const shop = createShop({ seed, profile, body: EXAMPLE_BODY, faults, ...population });
   const fixture = await createSimulatedFixture({ world: shop, body: EXAMPLE_BODY, seed, fixtureId });
-  const { hands, stop } = workInTime(shop, fixture, ways);
+  const { hands, checkHands, stop } = workInTime(shop, fixture, ways);
   const close = () => {
     stop();
     fixture.close();
   };
-  return { shop, fixture, hands, close };
+  return { shop, fixture, fixtureId, hands, checkHands, close };
 }
 
 /** A fixture whose time passes only as it is told. */
@@ -49,9 +54,29 @@ export function workInTime(
   shop: Shop,
   fixture: FixtureInTime,
   ways?: Ways,
-): { readonly hands: Hands; readonly stop: () => void } {
+): { readonly hands: Hands; readonly checkHands: SessionHands; readonly stop: () => void } {
   const time = runTime(fixture);
-  return { hands: simulatedHands(shop, time, ways), stop: () => time.stop() };
+  return {
+    hands: simulatedHands(shop, time, ways),
+    checkHands: simulatedCheck(shop, time),
+    stop: () => time.stop(),
+  };
+}
+
+/** Sets the fixture on one edge of its height master after the other. */
+function simulatedCheck(shop: Shop, time: RunningTime): SessionHands {
+  const over = () => time.until(() => shop.elapsedMs);
+  return {
+    read: async ({ target }, fixture) => {
+      if (target.kind !== 'edge') throw new Error('the simulated shop only takes daily checks');
+      const { lowMm } = edgesFor(NOMINAL_HEIGHT_MASTER, target.head);
+      shop.technician.putOnMaster(target.edgeMm === lowMm ? 'low' : 'high');
+      await over();
+      await fixture.arm();
+      shop.technician.press();
+      await over();
+    },
+  };
 }
 
 export interface RunningTime {

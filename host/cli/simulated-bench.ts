@@ -19,6 +19,8 @@ export interface SimulatedBench {
 /** Clampings of the simulated technicians, and how far one differs from another. Invented. */
 const CLAMP_SD_MM = 0.15;
 const TECHNICIAN_SD_MM = 0.05;
+/** The simulated shop's warm room. */
+const WARMER_C = 12;
 /** After so many readings that do not settle a step is left out. */
 const MOST_TRIES = 2;
 
@@ -49,6 +51,7 @@ export async function openSimulatedBench(seed: number, visit: number, log: strin
 
 /** Edges as asked for; a tip of a study hangs at a height of its own. */
 export function benchHands(bench: Bench, shop: Random, random: Random): SessionHands {
+  const hereC = bench.temperatureC;
   let tried = 0;
   let before = 0;
   return {
@@ -56,8 +59,10 @@ export function benchHands(bench: Bench, shop: Random, random: Random): SessionH
       tried = step === before ? tried + 1 : 0;
       before = step;
       if (tried > MOST_TRIES) return { leftOut: 'the simulated fixture does not settle here' };
-      if (target.kind === 'edge') bench.put(target);
-      else {
+      if (target.kind === 'edge') {
+        bench.put(target);
+        bench.temperatureC = target.elsewhere === true ? hereC + WARMER_C : hereC;
+      } else {
         const edgeMm = 60 + shop.split(`tip ${target.tip}`).between(-8, 8);
         const habitMm = shop.split(`technician ${target.technician}`).normal(TECHNICIAN_SD_MM);
         const clampMm = habitMm + random.normal(CLAMP_SD_MM);

@@ -3,7 +3,12 @@ import { averageRangeStudy } from '../gauging/study/average-range';
 import { biasStudy } from '../gauging/study/bias';
 import { parseStudyCsv } from '../gauging/study/parse-csv';
 import type { StudyReading } from '../gauging/study/readings';
-import { countingAnalysis, varianceStudy, type StudyOptions } from '../gauging/study/variance-study';
+import {
+  countingAnalysis,
+  varianceStudy,
+  type StudyOptions,
+  type VarianceStudy,
+} from '../gauging/study/variance-study';
 import { numberedError } from '../errors/errors';
 import { barText, tableText } from '../terminal/table-text';
 import { averageRangeTable, biasView, varianceStudyView, type StudyView } from '../views/study-view';
@@ -38,7 +43,7 @@ export function analyse(readings: readonly StudyReading[], options: StudyCommand
   const ranges =
     options.method === 'average-range'
       ? averageRangeStudy(readings, studyOptions(options))
-      : comparison(readings, variance?.design, options);
+      : comparison(readings, variance, options);
   const view: StudyView =
     variance === undefined
       ? { sentences: [], tables: [], charts: [] }
@@ -95,13 +100,11 @@ export function readingsCsv(readings: readonly StudyReading[]): string {
 /** Average and range beside the variances where it can be had. */
 function comparison(
   readings: readonly StudyReading[],
-  design: 'crossed' | 'nested' | undefined,
+  variance: VarianceStudy | undefined,
   options: StudyCommandOptions,
 ) {
-  const hasTrials = readings.some((r) => r.trial !== readings[0]?.trial);
-  return options.method === 'both' && design === 'crossed' && hasTrials
-    ? averageRangeStudy(readings, studyOptions(options))
-    : undefined;
+  const canBe = variance?.design === 'crossed' && variance.trials > 1;
+  return options.method === 'both' && canBe ? averageRangeStudy(readings, studyOptions(options)) : undefined;
 }
 
 function studyOptions(options: StudyCommandOptions): StudyOptions {

@@ -19,7 +19,7 @@ import { claimOffers } from '../views/claim-view';
 import { stageView } from '../views/stage-view';
 import type { Hands, Question, SaidTo, Screen } from './hands';
 import type { JobInHand } from './job-in-hand';
-import { readCalibrations } from './gauging-session';
+import { readCalibrations, settleCalibration } from './fixture-calibrations';
 import { readWithFixture } from './read';
 import { watchWithFixture } from './watch';
 
@@ -149,7 +149,10 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
       });
       links.push(link);
     }
-    for (const link of links) await Promise.race([joinFixture(inHand, link), trouble]);
+    for (const link of links) {
+      for (const sentence of await settleCalibration(ledger, link)) screen.notice(sentence);
+      await Promise.race([joinFixture(inHand, link), trouble]);
+    }
     noteAbsent(inHand, links);
     for (;;) {
       for (const link of links) {

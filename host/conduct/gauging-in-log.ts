@@ -72,7 +72,8 @@ export function knownOfInstruments(ledger: LedgerReader, on: Day): GaugingKnown 
 /** Writes down what is known of the instruments for a job that was just opened; nothing while the log knows nothing. */
 export function noteInstruments(ledger: Ledger, job: number, on: Day): GaugingKnown {
   const known = knownOfInstruments(ledger, on);
-  const isEmpty = known.fixtures.length === 0 && known.master === undefined && known.placement === undefined;
+  const { fixtures, master, placement, overdue } = known;
+  const isEmpty = fixtures.length === 0 && [master, placement, overdue].every((part) => part === undefined);
   if (!isEmpty) ledger.append({ type: 'instruments known', job, known });
   return known;
 }

@@ -1,15 +1,16 @@
-/** What a session is opened with: the steps of a check or study on the fixture at hand, with what the log knows of the shop. */
+/** What a session is opened with: the steps of a check, calibration or study on the fixture at hand, with what the log knows of the shop. */
 import { numberedError } from '../errors/errors';
 import { checkSteps } from '../gauging/daily-check';
-import { isOverdue, masterEquipment, type Day } from '../gauging/equipment';
-import type { SessionOpened } from '../gauging/events';
+import { asDrawn, isUncalibrated, type SensorVolts } from '../gauging/calibration/first';
+import { calibrationSteps } from '../gauging/calibration/plan';
+import { heightMasterOf, isOverdue, masterEquipment, referenceInForce, type Day } from '../gauging/equipment';
 import { gaugingKnown, knownMaster } from '../gauging/known';
 import { studySteps, type StudyPlan } from '../gauging/study/plan';
 import type { LedgerReader } from '../ledger/ledger';
+import type { Link } from '../link/link';
 import { knownOfInstruments, registerInLog } from './gauging-in-log';
-import type { FixtureAtHand } from './gauging-session';
-
-export type Beginning = Omit<SessionOpened, 'type' | 'session' | 'fixture' | 'calibrations'>;
+import { writeCalibrations } from './fixture-calibrations';
+import type { Beginning, FixtureAtHand } from './gauging-session';
 
 export interface SessionBy {
   readonly on: Day;
@@ -17,9 +18,14 @@ export interface SessionBy {
   readonly simulated: boolean;
 }
 
-/** The daily check on the fixture's height master. Throws 479. */
+/** The daily check on the fixture's height master. Throws 479, and 480 for a fixture that knows only its drawing. */
 export function checkBegins(ledger: LedgerReader, by: SessionBy, at: FixtureAtHand): Beginning {
   const { fixtureId } = at.fixture;
+  if (at.calibrations.some(isUncalibrated))
+    throw numberedError(
+      'calibration not good enough',
+      `${fixtureId} was never calibrated: calibrate it first`,
+    );
   const master = knownMaster(knownOfInstruments(ledger, by.on), fixtureId);
   const entry = masterEquipment(registerInLog(ledger), fixtureId);
   if (entry !== undefined && isOverdue(entry, by.on))
@@ -30,6 +36,60 @@ export function checkBegins(ledger: LedgerReader, by: SessionBy, at: FixtureAtHa
     master,
     references: entry === undefined ? [] : [entry],
     steps: checkSteps(master, at.headPosition),
+  };
+}
+
+export interface CalibrationWishes {
+  /** For how many days it counts. */
+  readonly days: number;
+  /** Of the sensor at either end of its span, for a head position that holds no calibration yet. */
+  readonly volts?: SensorVolts | undefined;
+  /** Some heights are read again where it is warmer or colder. */
+  readonly temperature?: boolean | undefined;
+}
+
+/**
+ * A calibration with the references in force. A head position that holds none is given one by drawing and data sheet, so that it
+ * can be read at all, and `say` gets that. Throws 405 when the sensor's volts are not given for it, 479 and 480.
+ */
+export async function calibrationBegins(
+  ledger: LedgerReader,
+  by: SessionBy,
+  at: FixtureAtHand,
+  link: Link,
+  { days, volts, temperature }: CalibrationWishes,
+  say: (text: string) => void,
+): Promise<Beginning> {
+  const register = registerInLog(ledger);
+  const references = (['height master', 'gauge blocks'] as const).map((kind) =>
+    referenceInForce(register, kind, by.on, at.fixture.fixtureId),
+  );
+  const master = heightMasterOf(references[0]);
+  const missing = ([0, 1] as const).filter((head) => !at.calibrations.some((c) => c.headPosition === head));
+  const names = missing.map((head) => (head === 0 ? 'low' : 'high')).join(' and ');
+  let { calibrations } = at;
+  if (missing.length > 0) {
+    if (volts === undefined)
+      throw numberedError(
+        'command not understood',
+        `the fixture holds no calibration for its ${names} head: --volts with what its sensor gives the converter at the near and at the far end of its span, such as --volts 0,3`,
+      );
+    say(
+      `First calibration: the ${names} head holds none. It begins from the drawing and the sensor's data sheet, which may be millimetres off; nothing counts with that until this calibration is written.`,
+    );
+    calibrations = await writeCalibrations(
+      link,
+      missing.map((head) => asDrawn(head, volts)),
+    );
+  }
+  return {
+    use: 'calibration',
+    ...by,
+    master,
+    references,
+    calibrations,
+    steps: calibrationSteps(master, references[1].values, calibrations, temperature),
+    days,
   };
 }
 

@@ -3,12 +3,14 @@
  * is in the log is not asked again, so that a session goes on after anything.
  */
 import type { Body } from '../../protocol/wire/messages';
-import { numberedError, type NumberedError } from '../errors/errors';
+import { numberedError } from '../errors/errors';
+import { degreesMissing, firstPlaceC } from '../gauging/calibration/temperature';
 import type { GaugingTarget, SessionOpened } from '../gauging/events';
 import { isSound, type Session } from '../gauging/session';
 import type { Ledger } from '../ledger/ledger';
 import type { Link, LinkOptions } from '../link/link';
 import type { FixtureInHand } from './hands';
+import { readCalibrations, settleCalibration } from './fixture-calibrations';
 import { sessionInLog } from './gauging-in-log';
 import { readStep } from './read';
 
@@ -50,14 +52,17 @@ export interface FixtureAtHand {
   readonly headPosition: 0 | 1;
 }
 
+/** What is to be read, and with which calibrations when these are not the ones that the fixture came with. */
+export type Beginning = Omit<SessionOpened, 'type' | 'session' | 'fixture' | 'calibrations'> &
+  Partial<Pick<SessionOpened, 'calibrations'>>;
+
 /**
  * Opens a session or goes on with one, reads what is left, closes it and hands it to `finish` while the link is open. `begin`
  * says what is to be read of the fixture on the port. Rejects with 475, 482 and what link and log throw; the session stays.
  */
 export async function conductGauging<T>(
   options: GaugingOptions,
-  begin:
-    number | ((at: FixtureAtHand) => Omit<SessionOpened, 'type' | 'session' | 'fixture' | 'calibrations'>),
+  begin: number | ((at: FixtureAtHand, link: Link) => Beginning | Promise<Beginning>),
   finish: (session: Session, link: Link) => Promise<T>,
 ): Promise<T> {
   const { ledger, screen } = options;
@@ -84,6 +89,7 @@ export async function conductGauging<T>(
     },
   });
   try {
+    for (const sentence of await settleCalibration(ledger, link)) screen.notice(sentence);
     const at = await fixtureAtHand(link);
     if (typeof begin !== 'number') {
       const { fixture, calibrations } = at;
@@ -92,7 +98,7 @@ export async function conductGauging<T>(
         session: number,
         fixture,
         calibrations,
-        ...begin(at),
+        ...(await begin(at, link)),
       });
     }
     await Promise.race([readSteps(number, at, link, options), trouble]);
@@ -142,8 +148,14 @@ async function readSteps(
           `capture ${outcome.capture} of fixture ${at.fixture.fixtureId}`,
         );
       screen.captured(outcome.height / 1000, outcome);
+      const missing = degreesMissing(target, outcome, firstPlaceC(openSession(ledger, number).readings));
+      if (missing > 0) screen.notice(tooNearText(outcome, missing));
     }
   }
+}
+
+function tooNearText({ temperature }: Body<'captured'>, missing: number): string {
+  return `${(temperature / 100).toFixed(1)} °C: ${missing.toFixed(1)} degrees too near the readings before; leave fixture and master there longer, this one is read again`;
 }
 
 function openSession(ledger: Ledger, number: number): Session {
@@ -152,46 +164,8 @@ function openSession(ledger: Ledger, number: number): Session {
   return session;
 }
 
-const NO_CALIBRATION = 109;
-
 async function fixtureAtHand(link: Link): Promise<FixtureAtHand> {
   const calibrations = await readCalibrations(link);
   const { headPosition } = await link.request('report-status', {});
   return { fixture: link.identity(), calibrations, headPosition: headPosition === 1 ? 1 : 0 };
-}
-
-/** Those that the fixture holds; a head position without one is left out. */
-export async function readCalibrations(link: Link): Promise<Body<'calibration'>[]> {
-  const calibrations: Body<'calibration'>[] = [];
-  for (const headPosition of [0, 1]) {
-    try {
-      calibrations.push(await link.request('read-calibration', { headPosition }));
-    } catch (error) {
-      if ((error as NumberedError).number !== NO_CALIBRATION) throw error;
-    }
-  }
-  return calibrations;
-}
-
-/** Writes calibrations and reads them back; what the fixture then holds. Throws 481 when that is something else. */
-export async function writeCalibrations(
-  link: Link,
-  calibrations: readonly Body<'calibration'>[],
-): Promise<Body<'calibration'>[]> {
-  for (const calibration of calibrations)
-    await link.request<'write-calibration'>('write-calibration', calibration);
-  const held = await readCalibrations(link);
-  for (const wanted of calibrations) {
-    const found = held.find((c) => c.headPosition === wanted.headPosition);
-    if (found === undefined || !isSame(found, wanted))
-      throw numberedError('calibration not stored', `head position ${wanted.headPosition}`);
-  }
-  return held;
-}
-
-/** All fields but the version, which the fixture counts itself. */
-function isSame(found: Body<'calibration'>, wanted: Body<'calibration'>): boolean {
-  return (Object.keys(wanted) as (keyof Body<'calibration'>)[]).every(
-    (key) => key === 'version' || String(found[key]) === String(wanted[key]),
-  );
 }

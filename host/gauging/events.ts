@@ -19,6 +19,8 @@ export type GaugingTarget =
       readonly turnDeg: number;
       /** Seated as for the step before: only the master was turned. */
       readonly sameSeat?: true;
+      /** Fixture and master were brought to another temperature before it. */
+      readonly elsewhere?: true;
     };
 
 export type SessionUse = 'study' | 'calibration' | 'check';
@@ -44,6 +46,8 @@ export interface SessionOpened {
   readonly steps: readonly GaugingTarget[];
   /** Of a study: the seed of its order. */
   readonly seed?: number;
+  /** Of a calibration: for how many days it counts. */
+  readonly days?: number;
 }
 
 export type GaugingEvent =

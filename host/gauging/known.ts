@@ -1,6 +1,6 @@
 /** What the log knew of the shop's instruments on a day: it goes onto the record of a job, which so replays to the bit. */
 import { checkState, type CheckPoint, type CheckState } from './daily-check';
-import { heightMasterOf, masterEquipment, type Day, type Equipment } from './equipment';
+import { heightMasterOf, isOverdue, masterEquipment, type Day, type Equipment } from './equipment';
 import { NOMINAL_HEIGHT_MASTER, type HeightMaster } from './height-master';
 import type { PlacementStudy } from './study/accept';
 
@@ -19,6 +19,8 @@ export interface GaugingKnown {
   readonly master?: HeightMaster;
   readonly placement?: PlacementStudy;
   readonly fixtures: readonly FixtureKnown[];
+  /** References of any kind that are past their date; left out: none. */
+  readonly overdue?: readonly Pick<Equipment, 'id' | 'kind' | 'due'>[];
 }
 
 /** The history of one fixture, as the log has it. */
@@ -39,11 +41,13 @@ export function gaugingKnown(
   const owners = register.flatMap((e) =>
     e.kind === 'height master' && e.fixtureId !== undefined ? [e.fixtureId] : [],
   );
+  const overdue = register.filter((e) => isOverdue(e, on)).map(({ id, kind, due }) => ({ id, kind, due }));
   const ids = [...new Set([...histories.map((h) => h.fixtureId), ...owners])];
   return {
     on,
     ...(any === undefined ? {} : { master: heightMasterOf(any) }),
     ...(placement === undefined ? {} : { placement }),
+    ...(overdue.length === 0 ? {} : { overdue }),
     fixtures: ids.map((fixtureId): FixtureKnown => {
       const master = masterEquipment(register, fixtureId);
       const history = histories.find((h) => h.fixtureId === fixtureId);

@@ -1,6 +1,7 @@
 /** A session with the fixture as it stands: its steps, and the sound capture of each. */
 import { captureHeightUm } from '../../protocol/solver';
 import type { Body } from '../../protocol/wire/messages';
+import { degreesMissing, firstPlaceC } from './calibration/temperature';
 import type { GaugingEvent, GaugingTarget, SessionOpened } from './events';
 
 export interface SessionReading {
@@ -12,7 +13,7 @@ export interface SessionReading {
 
 export interface Session {
   readonly opened: SessionOpened;
-  /** The newest sound capture of each step that has one, in the order of the steps. */
+  /** The newest sound capture of each step that has one, in the order of the steps; at the temperature that it wants. */
   readonly readings: readonly SessionReading[];
   readonly leftOut: readonly number[];
   readonly closed: boolean;
@@ -34,8 +35,14 @@ export function sessionOf(
     .filter((c) => c.fixtureId === fixtureId && c.capture.job === session)
     .map((c) => c.capture)
     .filter((c) => isSound(c, opened.calibrations));
+  const all = sound.flatMap((capture) => {
+    const target = opened.steps[capture.step - 1];
+    return target === undefined ? [] : [{ target, capture }];
+  });
+  const firstC = firstPlaceC(all);
+  const counting = all.filter((r) => degreesMissing(r.target, r.capture, firstC) === 0);
   const readings = opened.steps.flatMap((target, i): SessionReading[] => {
-    const capture = sound.findLast((c) => c.step === i + 1);
+    const capture = counting.findLast((r) => r.capture.step === i + 1)?.capture;
     return capture === undefined ? [] : [{ step: i + 1, target, capture }];
   });
   const leftOut = own.flatMap((e) => (e.type === 'step left out' ? [e.step] : []));

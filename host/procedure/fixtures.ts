@@ -1,4 +1,5 @@
 /** Where the fixtures of a job are: which one reads next, which are on a blade, what each has shown on its height master. */
+import { isUncalibrated } from '../gauging/calibration/first';
 import { CLOSING_LIMIT_MM, headFor, OPENING_LIMIT_MM } from '../gauging/height-master';
 import { fixtureDoubts } from '../gauging/known';
 import type { StepTarget } from '../ledger/events';
@@ -78,7 +79,10 @@ export function fixtureCaps(state: JobState): string[] {
   );
   return [
     ...accounted,
-    ...state.fixtures.flatMap(({ identity: { fixtureId } }) => [
+    ...state.fixtures.flatMap(({ identity: { fixtureId }, calibrations }) => [
+      ...(calibrations.some(isUncalibrated)
+        ? [`fixture ${fixtureId} was never calibrated, it knows only its drawing: calibrate it`]
+        : []),
       ...fixtureDoubts(state.instruments, fixtureId),
       ...capsOfOne(state, fixtureId),
     ]),

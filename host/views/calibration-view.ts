@@ -46,6 +46,11 @@ function factsOf(r: CalibrationRecord): string[] {
   return [
     `Fixture ${r.fixtureId}, firmware ${r.firmwareVersion}; calibrated on ${r.on} by ${r.by || '(no name given)'}; due on ${r.due}${r.simulated ? '; SIMULATED FIXTURE, no real measurement' : ''}`,
     `Greatest expanded uncertainty ${r.worstExpandedMm.toFixed(3)} mm; greatest error left at a known height ${r.worstLeftMm.toFixed(3)} mm; found before: up to ${Math.max(...r.points.map((p) => Math.abs(p.foundMm))).toFixed(3)} mm`,
+    ...(r.first === undefined
+      ? []
+      : [
+          'FIRST CALIBRATION: the fixture held none for a head; what was found before is what drawing and data sheet were off. Beam and edge stay as drawn and are in the budget',
+        ]),
     `Curve of degree ${r.degree}; spread of one reading, seated anew, ${r.sMm.toFixed(3)} mm (sd, ${r.degreesOfFreedom} degrees of freedom)`,
     ...(r.highHeadOffsetMm === undefined
       ? []

@@ -1,4 +1,6 @@
 /** The steps of studies, calibrations and checks in words. */
+import type { Body } from '../../protocol/wire/messages';
+import { isUncalibrated } from '../gauging/calibration/first';
 import type { GaugingTarget } from '../gauging/events';
 import type { FixtureKnown, GaugingKnown } from '../gauging/known';
 
@@ -11,6 +13,11 @@ export function gaugingStepText(target: GaugingTarget, before: GaugingTarget | u
   }
   const was = before?.kind === 'edge' ? before : undefined;
   const parts = [
+    ...((was?.elsewhere ?? false) === (target.elsewhere ?? false)
+      ? []
+      : [
+          'bring fixture and height master to a place at least 5 degrees warmer or colder, set it level by its vial, and leave both there with the fixture plugged in until they have its temperature (an hour; escape leaves the session, --resume goes on)',
+        ]),
     ...(was?.head === target.head ? [] : [`pin the head ${target.head === 0 ? 'low' : 'high'}`]),
     ...((was?.turnDeg ?? 0) === target.turnDeg
       ? []
@@ -32,6 +39,18 @@ export function gaugingStepText(target: GaugingTarget, before: GaugingTarget | u
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
+const DAY_MS = 86_400_000;
+
+/** When the calibrations that a fixture holds were made, as it says itself. */
+export function setOnLine(calibrations: readonly Body<'calibration'>[]): string {
+  const days = calibrations.map((c) =>
+    isUncalibrated(c) ? 'never' : new Date(c.setOnDay * DAY_MS).toISOString().slice(0, 10),
+  );
+  return days.length === 0
+    ? 'holds no calibration'
+    : `its calibration was set on ${[...new Set(days)].join(' and ')}`;
+}
+
 /** What stands behind a fixture's readings; empty when the log knew nothing of it. */
 export function fixtureTrustLines(known: GaugingKnown | undefined, fixtureId: string): string[] {
   if (known === undefined) return [];
@@ -47,10 +66,18 @@ export function fixtureTrustLines(known: GaugingKnown | undefined, fixtureId: st
   ];
 }
 
+/** What else is past its date, as far as it may have been used on a machine. */
+export function overdueLines(known: GaugingKnown | undefined): string[] {
+  return (known?.overdue ?? []).map(
+    ({ id, kind, due }) => `${kind} ${id} was due on ${due}: what is read with it is not traceable`,
+  );
+}
+
 /** The same for all fixtures of the shop, when a job is opened. */
 export function shopTrustLines(known: GaugingKnown): string[] {
   const { placement } = known;
   return [
+    ...overdueLines(known).map((line) => `${line.charAt(0).toUpperCase()}${line.slice(1)}.`),
     ...known.fixtures.map(
       (f) => `Fixture ${f.fixtureId}: ${fixtureTrustLines(known, f.fixtureId).join('; ')}.`,
     ),

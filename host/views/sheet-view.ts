@@ -12,7 +12,7 @@ import { capsOf } from '../procedure/caps';
 import { costsOf } from '../procedure/reading-time';
 import { masterErrorMm } from '../procedure/assess';
 import { courseLines, partLines } from './course';
-import { fixtureTrustLines } from './gauging-words';
+import { fixtureTrustLines, overdueLines, setOnLine } from './gauging-words';
 import { labourOf, type Labour } from './labour';
 import { measureRows, stageView, type MeasureRow, type StageView } from './stage-view';
 import { answerText } from './task-text';
@@ -229,6 +229,10 @@ function fixtureLine(state: JobState, fixture: JobState['fixtures'][number]): Fi
       .join(', '),
     openingErrorsMm: errors('opening'),
     closingErrorsMm: errors('closing'),
-    trust: fixtureTrustLines(state.instruments, fixtureId),
+    trust: [
+      setOnLine(fixture.calibrations),
+      ...fixtureTrustLines(state.instruments, fixtureId),
+      ...overdueLines(state.instruments),
+    ],
   };
 }

@@ -17,16 +17,19 @@ const WIDEST_GAP_MM = 10;
 const LEAST_STEP_MM = 2.9;
 const MOST_RUNGS = 16;
 const TURNS = [90, 180, 270] as const;
+/** Of a ladder every third rung is read again at another temperature. */
+const RUNGS_SKIPPED = 3;
 
 /**
  * Every edge with every single gauge block gives a height; those within reach make the ladder. It is climbed up and down
- * again, seated anew each time, so that creep and slack of the seat show as spread and not as slope. Throws 480 when edges
- * and blocks leave a part of the laser's span without a known height.
+ * again, seated anew each time, so that creep and slack of the seat show as spread and not as slope. `elsewhere` adds rungs
+ * at another temperature. Throws 480 when edges and blocks leave a part of the laser's span without a known height.
  */
 export function calibrationSteps(
   master: HeightMaster,
   blocksMm: readonly number[],
   calibrations: readonly Body<'calibration'>[],
+  elsewhere = false,
 ): EdgeStep[] {
   const edgesMm = [...new Set(master.edges.flatMap((e) => [e.lowMm, e.highMm]))];
   const ladders = ([0, 1] as const).flatMap((head) => {
@@ -42,7 +45,12 @@ export function calibrationSteps(
   });
   refuseShort(ladders, calibrations);
   const first = ladders.find((s) => s.blockMm === 0);
-  return [...ladders, ...(first === undefined ? [] : [...turnedRound(first), ...turnedRound(first)])];
+  const again = ladders.filter((_, i) => i % RUNGS_SKIPPED === 0);
+  return [
+    ...ladders,
+    ...(first === undefined ? [] : [...turnedRound(first), ...turnedRound(first)]),
+    ...(elsewhere ? again.map((step): EdgeStep => ({ ...step, elsewhere: true })) : []),
+  ];
 }
 
 function refuseShort(ladders: readonly EdgeStep[], calibrations: readonly Body<'calibration'>[]): void {

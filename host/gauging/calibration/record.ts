@@ -24,6 +24,8 @@ export interface CalibrationRecord {
   readonly by: string;
   readonly simulated: boolean;
   readonly references: readonly Equipment[];
+  /** A head position had none before: what was found is what a drawing and a data sheet are off. */
+  readonly first?: true;
   /** Degree of the curve. */
   readonly degree: number;
   readonly points: readonly CalibrationPoint[];

@@ -12,14 +12,19 @@ import { fromHalfWidth, uncertaintyBudget, type Budget } from '../statistics/bud
 import { leastSquares, legendre, type Fit } from '../statistics/fit';
 import { grouped, meanOf, rangeOf } from '../statistics/spread';
 import type { EdgeStep } from './plan';
+import { hasDrawnGeometry, isUncalibrated } from './first';
+import { APART_C } from './temperature';
 import { zeroOfMotion, type EdgeReading, type Zero } from './zero';
-import { CALIBRATION_LIMITS, type CalibrationPoint, type CalibrationRecord } from './record';
+import {
+  CALIBRATION_DAYS,
+  CALIBRATION_LIMITS,
+  type CalibrationPoint,
+  type CalibrationRecord,
+} from './record';
 
 type Calibration = Body<'calibration'>;
 
 const DAY_MS = 86_400_000;
-/** Degrees of temperature between readings from which the drift is measured; below, the old value stays. */
-const SPAN_TO_MEASURE_C = 5;
 /** Degrees away from those of the calibration at which the fixture may be used by the budget. */
 const USED_WITHIN_C = 5;
 /** Standard uncertainty of a drift that was not measured: a tenth of a data sheet's 0.03 % of 70 mm, relative to 100 mm. */
@@ -27,16 +32,19 @@ const DRIFT_UNKNOWN_PER_C = 0.00006;
 /** Lips against the plate, half width (height-master.md: 0.02 mm over 60 mm); expansion of steel, general engineering figure. */
 const LEVEL_RAD = 0.0005;
 const EXPANSION_PER_C = 11.5e-6;
+/** A drawing's beam and edge: a lean of 0.5 degrees over 100 mm and 0.5 mm, half widths, and how far the fixture leans. */
+const DRAWN_MM = 1;
+const LEAN_RAD = 0.0175;
 /** Knots on the curve; one more at either end goes on straight to the end of the laser's span. */
 const KNOTS = 14;
 const SPAN_MM = [64.5, 135.5] as const;
 
 /** The record of a session, `faults` telling whether it may be written. Throws 480 when the readings determine no curve. */
-export function calibrate(session: Session, days: number): CalibrationRecord {
+export function calibrate(session: Session): CalibrationRecord {
   const { opened } = session;
   const readings = session.readings.filter((r): r is EdgeReading => r.target.kind === 'edge');
   const old = new Map(opened.calibrations.map((c) => [c.headPosition, c]));
-  const zero = zeroOfMotion(readings);
+  const zero = zeroOfMotion(readings.filter((r) => r.target.elsewhere !== true));
   const ladder = readings.filter((r) => r.target.turnDeg === 0);
   const curve = fitCurve(ladder, old, zero);
   const calibrations = [...old.values()].map((c) => newCalibration(c, curve, zero.bias, opened.on));
@@ -49,10 +57,11 @@ export function calibrate(session: Session, days: number): CalibrationRecord {
     fixtureId: opened.fixture.fixtureId,
     firmwareVersion: opened.fixture.firmwareVersion,
     on: opened.on,
-    due: daysAfter(opened.on, days),
+    due: daysAfter(opened.on, opened.days ?? CALIBRATION_DAYS),
     by: opened.technician,
     simulated: opened.simulated,
     references: opened.references,
+    ...([...old.values()].some(isUncalibrated) ? { first: true as const } : {}),
     degree: curve.degree,
     points,
     sMm: curve.fit.s,
@@ -113,7 +122,7 @@ function fitCurve(ladder: readonly EdgeReading[], old: ReadonlyMap<number, Calib
   const heads = new Set(ladder.map((r) => r.target.head));
   const both = heads.size > 1;
   const oldPerC = ([...old.values()][0]?.temperatureGain ?? 0) / 1e9;
-  const measured = spanC >= SPAN_TO_MEASURE_C;
+  const measured = spanC >= APART_C;
   const known = ladder.map((r) => knownDistanceMm(r, old, zero));
   const scaled = (c: number) => (2 * (c - lowCounts)) / (highCounts - lowCounts) - 1;
   const extra = [...(both ? [0] : []), ...(measured ? [0] : [])];
@@ -158,7 +167,11 @@ function knownDistanceMm(
   if (calibration === undefined)
     throw numberedError('calibration not good enough', 'a head position has no calibration to begin from');
   const zeroed = { ...calibration, gravityBiasX: biasX, gravityBiasY: biasY, gravityBiasZ };
-  const { toEdgeMm, along } = plumb(onShelf(zeroed, shelfUg), reading.capture);
+  // Elsewhere the master stands as its vial says: that shelf's slope was not measured.
+  const { toEdgeMm, along } = plumb(
+    reading.target.elsewhere === true ? zeroed : onShelf(zeroed, shelfUg),
+    reading.capture,
+  );
   return (toEdgeMm - heightOf(reading.target)) / along;
 }
 
@@ -210,7 +223,8 @@ function pointsOf(
   calibrations: readonly Calibration[],
   { shelfUg }: Zero,
 ): CalibrationPoint[] {
-  const groups = grouped(ladder, (r) => `${r.target.head} ${r.target.edgeMm} ${r.target.blockMm}`);
+  const here = ladder.filter((r) => r.target.elsewhere !== true);
+  const groups = grouped(here, (r) => `${r.target.head} ${r.target.edgeMm} ${r.target.blockMm}`);
   return [...groups.values()].map((group) => {
     const { head, edgeMm, blockMm } = group[0].target;
     const heightMm = heightOf(group[0].target);
@@ -344,6 +358,17 @@ function budgetAt(
       sensitivity: EXPANSION_PER_C * heightMm,
       source: 'steel, away from 20 degrees',
     },
+    ...(hasDrawnGeometry(calibration)
+      ? [
+          {
+            name: 'beam and edge as drawn',
+            type: 'B' as const,
+            standardUncertainty: fromHalfWidth(DRAWN_MM, 'rectangular'),
+            sensitivity: LEAN_RAD,
+            source: 'not measured; clamped within 1 degree of upright',
+          },
+        ]
+      : []),
     {
       name: 'drift with temperature',
       type: 'B',

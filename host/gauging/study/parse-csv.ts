@@ -18,6 +18,8 @@ const COLUMNS = {
   value: ['value', 'measurement', 'measured', 'reading', 'result', 'height', 'heightmm'],
 } as const;
 type Column = keyof typeof COLUMNS;
+/** Sums of squares of larger numbers leave the range of numbers. */
+const LARGEST = 1e100;
 const IN_ORDER: readonly Column[] = ['part', 'operator', 'trial', 'value'];
 
 /** The readings of a study. Throws 470 and 471, naming the line. */
@@ -83,7 +85,9 @@ function headerOf(fields: readonly string[]): Column[] | undefined {
 }
 
 function readLines(text: string, source: string, error: 'study unreadable' | 'chart unreadable') {
-  if (text.includes('\0')) throw numberedError(error, `${source} is no text in UTF-8; save it as CSV, UTF-8`);
+  // What is no UTF-8 was read as U+FFFD, which no name is meant to hold.
+  if (/[\0\ufffd]/.test(text))
+    throw numberedError(error, `${source} is no text in UTF-8; save it as CSV, UTF-8`);
   const raw = text
     .replace(/^\ufeff/, '')
     .split(/\r\n|\n|\r/)
@@ -147,6 +151,7 @@ function numberReader(all: readonly string[], separator: string, source: string)
         error,
         `${at}: ${field === '' ? 'the value is missing' : `'${field}' is no number`}`,
       );
+    if (Math.abs(value) > LARGEST) throw numberedError(error, `${at}: '${field}' is too large for a reading`);
     return value;
   };
 }

@@ -26,6 +26,8 @@ export interface StudyTable {
  */
 export function studyTable(readings: readonly StudyReading[], nested = false): StudyTable {
   refuseTwice(readings);
+  refuseAlike(readings.map((r) => r.part));
+  refuseAlike(readings.map((r) => r.operator));
   const operators = [...grouped(readings, (r) => r.operator).keys()];
   const partsOf = operators.map((operator) => [
     ...grouped(
@@ -94,6 +96,21 @@ function refuseTwice(readings: readonly StudyReading[]): void {
       'study unreadable',
       `part ${twice.part}, operator ${twice.operator}, trial ${twice.trial} is there twice`,
     );
+}
+
+/** Two names that differ in capitals or blanks only are most likely one. */
+function refuseAlike(names: readonly string[]): void {
+  const seen = new Map<string, string>();
+  for (const name of new Set(names)) {
+    const plain = name.toLowerCase().replaceAll(/\s+/g, ' ').trim();
+    const before = seen.get(plain);
+    if (before !== undefined)
+      throw numberedError(
+        'study unreadable',
+        `'${before}' and '${name}' differ in capitals or blanks only; write one name one way`,
+      );
+    seen.set(plain, name);
+  }
 }
 
 function refuseUnbalanced(missing: readonly string[]): void {

@@ -141,7 +141,8 @@ function choice(
     );
   }
   if (interaction !== 'test') return counts(interaction === 'keep', 'as asked for');
-  const p = analysis.anova.find((r) => r.source === 'interaction')?.p ?? 1;
+  const p = analysis.anova.find((r) => r.source === 'interaction')?.p;
+  if (p === undefined) return counts(false, 'neither repeats nor interaction show any spread');
   return counts(p <= alpha, `p of the interaction ${p.toPrecision(3)} against ${alpha}`);
 }
 
@@ -291,9 +292,10 @@ function weighted(terms: Terms): Weighted[] {
   });
 }
 
+/** F and p; p alone, 0, where nothing at all is left to compare with; neither where both are 0. */
 function against(row: Row, denominator: MeanSquare): Row {
+  if (denominator.meanSquare === 0) return row.meanSquare === 0 ? row : { ...row, p: 0 };
   const F = row.meanSquare / denominator.meanSquare;
-  if (!Number.isFinite(F)) return row;
   return { ...row, F, p: fisherAbove(F, row.degreesOfFreedom, denominator.degreesOfFreedom) };
 }
 
@@ -319,12 +321,17 @@ function sumsOfSquares({ design, operators, trials, values }: StudyTable): Squar
   const cell = values.map((byOperator) => byOperator.map(meanOf));
   const ofPart = cell.map(meanOf);
   const ofOperator = operators.map((_, j) => meanOf(cell.map((c) => c[j])));
-  const sum = (of: (i: number, j: number, k: number) => number) =>
-    values.reduce(
+  // Below this a sum is what rounding leaves of nothing.
+  const largest = values.flat(2).reduce((a, v) => Math.max(a, Math.abs(v)), 0);
+  const nothing = p * o * r * (8 * Number.EPSILON * largest) ** 2;
+  const sum = (of: (i: number, j: number, k: number) => number) => {
+    const squares = values.reduce(
       (a, byOperator, i) =>
         a + byOperator.reduce((b, t, j) => b + t.reduce((c, _, k) => c + of(i, j, k) ** 2, 0), 0),
       0,
     );
+    return squares < nothing ? 0 : squares;
+  };
   const total = rowOf(
     'total',
     sum((i, j, k) => values[i][j][k] - grand),

@@ -53,6 +53,9 @@ describe('a file of readings', () => {
     ['decimal commas between commas', PLAIN.replaceAll('.', ','), 471],
     ['both decimal signs', PLAIN.replaceAll(',', ';').replace('1.6', '1,6'), 471],
     ['a reading left out', PLAIN.replace('p2,B,2,2.6\n', ''), 472],
+    ['bytes that are no UTF-8', PLAIN.replaceAll('A', 'J\ufffdrg'), 470],
+    ['a number that no gauge shows', PLAIN.replace('1.6', '1e300'), 470],
+    ['one name written in two ways', PLAIN.replace('p1,B', 'P1 ,B'), 470],
     ['one part', PLAIN.replaceAll(/p2.*\n/g, ''), 473],
     ['readings that are all alike', PLAIN.replaceAll(/[\d.]+$/gm, '2'), 473],
   ])('%s is refused by number', (_, text, number) => {
@@ -99,6 +102,35 @@ function drawn(
   }
   return readings;
 }
+
+describe('repeats that do not differ at all', () => {
+  const without = (value: (p: number, o: number) => number) =>
+    varianceStudy(
+      [0, 1, 2, 3].flatMap((p) =>
+        [0, 1, 2].flatMap((o) =>
+          [1, 2].map((t) => ({ part: `${p}`, operator: `${o}`, trial: `${t}`, value: value(p, o) })),
+        ),
+      ),
+    );
+
+  test('an interaction beside them is certain, and kept', () => {
+    const found = without((p, o) => p + 0.1 * o + ((p + o) % 2 === 0 ? 0.05 : 0));
+    expect(found.counts).toBe('with interaction');
+    const used = countingAnalysis(found);
+    expect(component(used, 'repeatability')?.variance).toBe(0);
+    expect(component(used, 'interaction')?.variance).toBeGreaterThan(0);
+    expect(used.anova.find((r) => r.source === 'interaction')).toMatchObject({ p: 0 });
+  });
+
+  test('what rounding leaves is no spread', () => {
+    const found = without((p, o) => 0.1 * p + 0.7 * o);
+    expect(found.because).toContain('neither');
+    const used = countingAnalysis(found);
+    expect(component(used, 'repeatability')?.variance).toBe(0);
+    // By hand: operator means 0.7 apart, so their variance is 0.49.
+    expect(component(used, 'operator')?.variance).toBeCloseTo(0.49, 12);
+  });
+});
 
 describe('variance components of simulated studies', () => {
   const RUNS = 600;
