@@ -171,6 +171,7 @@ describe('the demo', () => {
     const demo = JSON.parse(
       swathplane('demo', '--json', '--seed', '7', '--machine', 'pimwick-76', '--folder', 'd').out,
     ) as {
+      job: number;
       decision: string;
       log: string;
       sheet: string;
@@ -180,9 +181,13 @@ describe('the demo', () => {
     for (const { solvedMm, expandedMm, trueMm } of demo.comparison)
       expect(Math.abs(solvedMm - trueMm)).toBeLessThan(1.5 * expandedMm);
     expect(swathplane('records', '--verify', '--log', demo.log)).toMatchObject({ code: 0 });
-    expect(swathplane('records', '1', '--log', demo.log).out).toContain('SIMULATED SHOP');
+    const shown = swathplane('records', `${demo.job}`, '--log', demo.log).out;
+    expect(shown).toContain('SIMULATED SHOP');
+    // The morning's daily check and the calibration's day are on the record.
+    expect(shown).toMatch(/height master HM-1 \(invented\); daily check of [\d-]+: in control/);
+    expect(shown).toMatch(/its calibration was set on \d{4}-\d\d-\d\d/);
     expect(swathplane('records', '9', '--log', demo.log).err).toContain('E256');
-    const again = swathplane('sheet', '1', '--log', demo.log, '--to', 'again.pdf');
+    const again = swathplane('sheet', `${demo.job}`, '--log', demo.log, '--to', 'again.pdf');
     expect(again.code).toBe(0);
     // Same record, same bytes.
     expect(readFileSync(join(folder, 'again.pdf')).equals(readFileSync(join(folder, demo.sheet)))).toBe(true);
