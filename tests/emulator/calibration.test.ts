@@ -29,7 +29,7 @@ import { CANNOT_RUN, named, until, workbench } from './workbench';
 const SEED = 3;
 const BAR_MM = 0.05;
 
-describe.skipIf(CANNOT_RUN !== undefined)(named('a calibration on the image'), { timeout: 1_200_000 }, () => {
+describe.skipIf(CANNOT_RUN !== undefined)(named('a calibration on the image'), { timeout: 1_800_000 }, () => {
   it('finds offset, gain and cubic to 0.05 mm, keeps it over a power cut, and is whole after one in the middle', async () => {
     const random = seededRandom(SEED);
     const world = createBench({ body: EXAMPLE_BODY, random });
