@@ -62,7 +62,6 @@ export async function demo(options: DemoOptions): Promise<number> {
   const open: ConductOptions['openLinks'][number] = (given) =>
     openLink({ ...given, open: () => fixture.openPort(), name: 'simulated port' });
   try {
-    await simulatedCheck(ledger, bay, open);
     const job = openJob(ledger, {
       use: options.use,
       profile,
@@ -74,6 +73,7 @@ export async function demo(options: DemoOptions): Promise<number> {
     out.write(
       `Job ${job}: ${USE_TITLES[options.use].toLowerCase()} of a ${profile.model} (invented machine, simulated shop, seed ${options.seed})\n`,
     );
+    await simulatedCheck(ledger, bay, open);
     const { fixtureId } = bay;
     const known = noteInstruments(ledger, job, today());
     out.write(`  Fixture ${fixtureId}: ${fixtureTrustLines(known, fixtureId).join('; ')}\n`);
