@@ -10,6 +10,17 @@ const { dependencies, version } = JSON.parse(readFileSync('package.json', 'utf8'
 const bundled = ['commander', 'pure-rand', 'zod'];
 
 rmSync('build/host', { recursive: true, force: true });
+// What decides, as one file that stands on its own: records keep it by its hash (host/procedure/rejudge.ts).
+await build({
+  entryPoints: ['host/procedure/rejudge.ts'],
+  outfile: 'build/host/solver.js',
+  bundle: true,
+  minify: true,
+  format: 'iife',
+  globalName: 'solver',
+  target: 'es2022',
+  logLevel: 'warning',
+});
 await build({
   entryPoints: { swathplane: 'host/cli/swathplane.ts' },
   outdir: 'build/host',

@@ -63,10 +63,3 @@ export type BaySurvey = NonNullable<Bay['survey']>;
 
 /** Day as of ISO 8601. */
 export type Day = string;
-
-/** The day after which a survey no longer counts. */
-export function expiryOf({ date, expiresDays }: Pick<BaySurvey, 'date' | 'expiresDays'>): Day {
-  const end = new Date(`${date}T00:00:00Z`);
-  end.setUTCDate(end.getUTCDate() + expiresDays);
-  return end.toISOString().slice(0, 10);
-}

@@ -1,7 +1,8 @@
 /** What a job knows of the floor it stands on, from its bay: for the solver, and in words. */
 import { floorSums, type Solution, type SurveyedFloor } from '../../protocol/solver';
 import { ASSUMED_WIDTHS, FLOOR_SLOPE } from '../gauging/widths';
-import { expiryOf, type Bay, type Day } from './bay';
+import type { Bay, Day } from './bay';
+import { expiryOf } from './expiry';
 import { surveyedFloorOf, surveyResult, surveyState, type SurveyState } from './survey';
 import type { FloorSum } from './turn-round';
 

@@ -5,7 +5,8 @@ import {
   type LevelAdjustment,
   type SurveyedFloor,
 } from '../../protocol/solver';
-import { expiryOf, type Bay, type BaySurvey, type Day } from './bay';
+import type { Bay, BaySurvey, Day } from './bay';
+import { expiryOf } from './expiry';
 import { wheelPlane, type WheelPlane } from './wheel-plane';
 
 export interface SurveyResult {

@@ -19,6 +19,7 @@ import { columns } from '../terminal/stage-text';
 import { terminalScreen } from '../terminal/screen';
 import type { SheetView } from '../views/sheet-view';
 import { durationText, USE_TITLES } from '../views/words';
+import { installedSolver } from './installed-solver';
 import { makeFolder, print, printJson, writeOut } from './output';
 import { viewOf } from './records';
 import { openSimulatedBay } from './simulated-bay';
@@ -89,6 +90,7 @@ export async function demo(options: DemoOptions): Promise<number> {
       for (const sentence of bayLine(chosen, false).sentences) out.write(`  ${sentence}\n`);
     }
     await conductJob({
+      solver: installedSolver(),
       ledger,
       job,
       openLinks: [open],

@@ -23,6 +23,7 @@ import { askDimensions } from '../terminal/tape-questions';
 import { shopTrustLines } from '../views/gauging-words';
 import { USE_TITLES } from '../views/words';
 import { openKeyboard } from './keyboard';
+import { installedSolver } from './installed-solver';
 import { makeFolder, printJson, readIn, writeOut } from './output';
 import { viewOf } from './records';
 
@@ -82,6 +83,7 @@ export async function job(options: JobOptions): Promise<number> {
       inHand = number;
       takeUpRuler(ledger, number, options);
       const state = await conductJob({
+        solver: installedSolver(),
         ledger,
         job: number,
         openLinks: ports.map((path) => linkOpener(path)),

@@ -2,9 +2,10 @@ import { numberedError } from '../errors/errors';
 import { openLedgerForReading, type JobEntry } from '../ledger/ledger';
 import { labourLines, withAllText } from '../report/work';
 import { columns, stageText, tipsText } from '../terminal/stage-text';
+import { shortForm } from '../views/seal-view';
 import { sheetView, type SheetView } from '../views/sheet-view';
 import { RESULT_WORDS, STAGE_TITLES, turnedText, USE_TITLES } from '../views/words';
-import { jobNumber } from './job-number';
+import { findJob } from './job-ref';
 import { print, printJson } from './output';
 
 export interface RecordsOptions {
@@ -25,9 +26,9 @@ export function records(job: string | undefined, options: RecordsOptions): Promi
       if (options.json === true) printJson(jobs);
       else print(...columns([['job', 'opened', 'machine', 'serial', 'result'], ...jobs.map(line)]));
     } else {
-      const number = jobNumber(job);
-      const view = viewOf(ledger.events(number), number);
-      if (options.json === true) printJson({ view, events: ledger.events(number) });
+      const { job: number, events, foreign } = findJob(ledger, job);
+      const view = { ...viewOf(events, number), ...(foreign === undefined ? {} : { foreign }) };
+      if (options.json === true) printJson({ view, events });
       else print(...recordText(view));
     }
     return Promise.resolve(0);
@@ -58,6 +59,11 @@ function line(entry: JobEntry): string[] {
 function recordText(view: SheetView): string[] {
   return [
     `Job ${view.job}, ${USE_TITLES[view.use].toLowerCase()}: ${view.profile.model}, serial number ${view.serialNumber || '-'}, work order ${view.workOrder || '-'}`,
+    ...(view.foreign === undefined
+      ? []
+      : [
+          `FOREIGN RECORD: of ${view.foreign.writer}, signed with the key ${shortForm(view.foreign.fingerprint)} (${view.foreign.fingerprint})`,
+        ]),
     ...(view.simulated ? ['SIMULATED SHOP: invented machine, no real measurement'] : []),
     ...(view.byRuler ? ['READ WITH A RULER: no fixture, no record of the instrument'] : []),
     `Opened ${view.openedAt}${view.closedAt === undefined ? ', not closed' : `, closed ${view.closedAt}`} by ${view.technicians.filter((t) => t !== '').join(', ') || '-'}`,

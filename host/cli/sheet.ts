@@ -1,6 +1,6 @@
 import { openLedgerForReading } from '../ledger/ledger';
 import { sheetPdf } from '../report/sheet';
-import { jobNumber } from './job-number';
+import { findJob } from './job-ref';
 import { print, printJson, writeOut } from './output';
 import { viewOf } from './records';
 
@@ -11,11 +11,11 @@ export interface SheetOptions {
 }
 
 export async function sheet(job: string, options: SheetOptions): Promise<number> {
-  const number = jobNumber(job);
   const ledger = openLedgerForReading(options.log);
   try {
-    const view = viewOf(ledger.events(number), number);
-    const file = options.to ?? `records/job-${number}.pdf`;
+    const { job: number, events, foreign } = findJob(ledger, job);
+    const view = { ...viewOf(events, number), ...(foreign === undefined ? {} : { foreign }) };
+    const file = options.to ?? `records/job-${job}.pdf`;
     writeOut(file, await sheetPdf(view));
     if (options.json === true) printJson({ file });
     else print(`Sheet of job ${number}: ${file}`);

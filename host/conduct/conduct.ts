@@ -6,6 +6,7 @@ import type { Body } from '../../protocol/wire/messages';
 import { numberedError, type NumberedError } from '../errors/errors';
 import type { JobEvent } from '../ledger/events';
 import type { Ledger } from '../ledger/ledger';
+import type { Program } from '../ledger/program';
 import type { Link, LinkOptions } from '../link/link';
 import { refusal } from '../procedure/admit';
 import { assessedEvent, eventsFor, type AnswerTo } from '../procedure/answer';
@@ -34,6 +35,8 @@ export interface ConductOptions {
   readonly openLinks: readonly ((options: Pick<LinkOptions, 'keep' | 'listeners'>) => Promise<Link>)[];
   readonly hands: Hands;
   readonly screen: Screen;
+  /** What decides, as it is kept with the record; without it the record's results cannot be reproduced from it. */
+  readonly solver?: Program;
 }
 
 export type JobDetails = Omit<Extract<JobEvent, { type: 'job opened' }>, 'type' | 'job' | 'learned'>;
@@ -82,6 +85,7 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
   let state = replay(ledger.events(job).map((e) => e.event));
   if (state === undefined) throw numberedError('no such job', `job ${job}`);
   screen.job?.(state);
+  if (options.solver !== undefined && state.closed === undefined) ledger.noteSolver(job, options.solver);
   const inHand: JobInHand = {
     state: () => state as JobState,
     record: (event) => {
@@ -126,8 +130,11 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
           error: (error) => screen.notice(error.message),
           garbage: ({ error }) => screen.notice(error.message),
           happened: ({ what }) => what === BUTTON && options.hands.pressed?.(),
-          missing: ({ captures }) =>
-            screen.notice(`captures ${captures.join(', ')} were fetched by another computer`),
+          missing: ({ captures }) => {
+            const { fixtureId } = link.identity();
+            orGiveUp(() => ledger.appendOfShop({ type: 'captures elsewhere', fixtureId, captures }));
+            screen.notice(`captures ${captures.join(', ')} were fetched by another computer`);
+          },
           lost: (error) => {
             try {
               orGiveUp(() => noteLoss(inHand, link.identity().fixtureId, screen, error));
@@ -135,8 +142,11 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
               // The job is told; the port's own event goes on.
             }
           },
-          back: ({ restarted }) =>
-            screen.notice(restarted?.message ?? 'the fixture is back; the job goes on'),
+          back: ({ identity: { fixtureId, bootCount }, restarted }) => {
+            if (restarted !== undefined)
+              orGiveUp(() => ledger.append({ type: 'fixture restarted', job, fixtureId, bootCount }));
+            screen.notice(restarted?.message ?? 'the fixture is back; the job goes on');
+          },
           captured: ({ capture, kept }) => {
             if (kept === 'kept' && capture.job !== job) {
               screen.notice(

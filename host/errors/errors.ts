@@ -41,6 +41,7 @@ export const HOST_ERRORS = [
   { number: 264, name: 'photo not usable', cause: 'the file is neither a JPEG nor a PNG picture, or too large', nextStep: 'attach a JPEG or PNG of at most 20 MB' },
   { number: 265, name: 'nothing to delete', cause: 'the job holds nothing of this kind that is still kept', nextStep: '`swathplane records` shows what the job holds' },
   { number: 266, name: 'no such imported job', cause: 'no job was imported under this number', nextStep: '`swathplane records` lists imported jobs as F and a number' },
+  { number: 267, name: 'own job', cause: 'the exported job is of this very log', nextStep: 'nothing to do: `swathplane records` shows it' },
   // 300: machine profiles
   { number: 301, name: 'profile unreadable', cause: 'the machine profile is not readable as JSON', nextStep: 'correct the file at the place named' },
   { number: 302, name: 'profile incomplete', cause: 'the machine profile lacks something or has it in the wrong form', nextStep: 'correct the fields named' },

@@ -64,7 +64,9 @@ export class ChainCheck {
     const last = this.before?.sequence ?? 0;
     if (sequence <= last) return `event ${sequence} stands after event ${last}`;
     if (this.options.partial === true || sequence === last + 1) return undefined;
-    const isRestored = event['type'] === 'log restored' && event['from'] === last;
+    const isRestored =
+      (event['type'] === 'log restored' && event['from'] === last) ||
+      (event['type'] === 'key changed' && event['restoredFrom'] === last);
     return isRestored ? undefined : `event ${last + 1} is missing`;
   }
 

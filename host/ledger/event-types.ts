@@ -56,6 +56,7 @@ const KNOWN_OF_SHOP: Record<ShopEvent['type'], true> = {
 
 const KNOWN_OF_RECORD: Record<RecordEvent['type'], true> = {
   'solver known': true,
+  'fixture restarted': true,
   'customer stated': true,
   'photo attached': true,
   deleted: true,

@@ -70,6 +70,15 @@ export interface Carried {
   readonly answers: Readonly<Record<string, ItemAnswer>>;
 }
 
+/** A measure as a result was decided on; without numbers where the readings did not determine it. */
+export interface AssessedMeasure {
+  readonly name: string;
+  readonly valueMm?: number;
+  readonly standardUncertaintyMm?: number;
+  /** That it keeps its limits. */
+  readonly probability?: number;
+}
+
 /** A part that a fault was found in. */
 export type Part = 'blade' | 'shaft or hub' | 'spindle';
 
@@ -232,6 +241,8 @@ export type JobEvent =
       readonly stage: Stage;
       readonly decision: Decision;
       readonly jointProbability: number;
+      /** The numbers behind it, in the profile's order; left out by jobs from before they were kept. */
+      readonly measures?: readonly AssessedMeasure[];
     }
   | {
       readonly type: 'turned';
@@ -318,6 +329,7 @@ export type BayEvent =
     };
 
 export type { GaugingEvent, LogKeepingEvent, RecordEvent };
+export type { CustomerField, SeenHead } from './record-events';
 
 /** Who works here, and what they may do besides measuring. */
 export interface PeopleEvent {

@@ -7,19 +7,22 @@ import { CHAIN_START, chainHash, NO_JOB } from './chain';
 import { CLOCK_TOLERANCE_MS } from './chain-check';
 import { Sql, SqlError } from './database';
 import type { SqlStatement } from './database';
-import type { JobEvent, LogEvent, ShopEvent, StoredEvent } from './events';
+import type { JobEvent, LogEvent, RecordEvent, ShopEvent, StoredEvent } from './events';
 import { isJobEvent, isShopEvent } from './event-types';
 import { numbered } from './fault';
-import { entryAfter, JobIndex } from './job-index';
+import { entryAfter, JobIndex, type JobEntry } from './job-index';
 import { changeText, finishTakeOver, makeNextKey, obtainKey, readKey, takeOver } from './keys';
 import type { SigningKey } from './keys';
 import { layOut, logStandsIn } from './layout';
+import { engineName, type Program } from './program';
 import { LogReader } from './reader';
 import type { LedgerReader } from './reader';
 
 export type { JobEntry, JobQuery } from './job-index';
 export type { ChainHead, LedgerReader, Seal } from './reader';
 
+/** The event that takes another writer's job in. */
+export type ImportedEvent = Extract<ShopEvent, { type: 'job imported' }>;
 export type CapturedEvent = Extract<JobEvent, { type: 'captured' }>;
 
 export interface Ledger extends LedgerReader {
@@ -37,6 +40,15 @@ export interface Ledger extends LedgerReader {
   keepCapture(event: CapturedEvent): 'kept' | 'already kept';
   /** One more than the highest number of a job or session in the log. */
   nextJob(): number;
+  /** Notes, unless it stands there, that this program decides the job from here on, and keeps its text once. Throws what `append` throws. */
+  noteSolver(job: number, program: Program): void;
+  /**
+   * Writes that texts and photos were deleted, and deletes the texts, from the file's bytes too. Photo files are the
+   * caller's to erase. Throws what `append` throws.
+   */
+  deleteTexts(event: Extract<RecordEvent, { type: 'deleted' }>): void;
+  /** Takes another writer's exported job in as foreign: its file whole, its entry in the list. Gives its number here. */
+  importJob(event: ImportedEvent, file: string, entry: JobEntry): number;
   /**
    * Changes the signing key; the private half of the old one is gone with that. The change is signed by both, and where the
    * old one is `lost` by the new one alone. Throws 255 and what `append` throws; the old key then stands.
@@ -50,6 +62,11 @@ export interface LedgerOptions {
   readonly now: () => Date;
   /** The most that the main file may grow to; beyond it writing fails as on a full disk (254). No limit when left out. */
   readonly bytesMax?: number;
+  /**
+   * The file was just restored from a backup: it goes on with numbers of events and jobs that the lost log cannot have
+   * given, beyond those named as seen (0: none is known).
+   */
+  readonly restored?: { readonly by: string; readonly eventSeen: number; readonly jobSeen: number };
   /** The signing key is lost: why. The log goes on with a new one, which nothing in it vouches for. */
   readonly keyLost?: string;
 }
@@ -82,6 +99,9 @@ export function openLedgerForReading(path: string): LedgerReader {
   });
 }
 
+/** Numbers left out after a restoration: more events than a bay writes in a year, more jobs than between two backups. */
+const EVENTS_LEFT_OUT = 1_000_000;
+const JOBS_LEFT_OUT = 1000;
 /** How long a call waits for a lock that another process holds. */
 const LOCK_WAIT_MS = 1000;
 /** SQLite's page size, which layOut leaves as it is. */
@@ -108,7 +128,11 @@ function release(lock: Sql): void {
   lock.close();
 }
 
-function openLocked(path: string, { writer, now, bytesMax, keyLost }: LedgerOptions, lock: Sql): Ledger {
+function openLocked(
+  path: string,
+  { writer, now, bytesMax, keyLost, restored }: LedgerOptions,
+  lock: Sql,
+): Ledger {
   const isNew = !logStandsIn(path);
   if (isNew && /[\n\0]/.test(writer)) throw new TypeError('the name of a writer is one line');
   // Before the log, so that there is none without its key.
@@ -130,7 +154,7 @@ function openLocked(path: string, { writer, now, bytesMax, keyLost }: LedgerOpti
         `${path} is the log of '${log.writer}', this writer is '${writer}'`,
       );
     }
-    log.takeUp(keyLost);
+    log.takeUp(keyLost, restored);
     return log;
   } catch (fault) {
     sql.close();
@@ -180,7 +204,7 @@ class LogWriter extends LogReader implements Ledger {
   }
 
   /** Looks at the end of the chain and at the key that is to sign on from it; a new log's first event makes its key known. */
-  takeUp(keyLost: string | undefined): void {
+  takeUp(keyLost: string | undefined, restored: LedgerOptions['restored']): void {
     const end = this.end();
     const current = this.keyOf(Number.MAX_SAFE_INTEGER);
     if (end.sequence === 0) {
@@ -189,12 +213,18 @@ class LogWriter extends LogReader implements Ledger {
       return;
     }
     if (current === undefined) throw this.corrupt('no key is in it');
-    if (keyLost !== undefined) this.changeFrom(current, keyLost, undefined);
+    const from = end.sequence;
+    const nextJob = Math.max(this.nextJob(), (restored?.jobSeen ?? 0) + 1) + JOBS_LEFT_OUT;
+    if (restored !== undefined)
+      this.known = { ...end, sequence: Math.max(from, restored.eventSeen) + EVENTS_LEFT_OUT };
+    if (keyLost !== undefined)
+      this.changeFrom(current, keyLost, undefined, restored === undefined ? {} : { restoredFrom: from });
     else {
       if (finishTakeOver(this.path, current)) this.key = readKey(this.path);
       this.key ??= readKey(this.path);
       if (this.key.publicKey !== current) throw numberedError('signing key does not fit', this.path);
     }
+    if (restored !== undefined) this.write({ type: 'log restored', from, nextJob, by: restored.by });
   }
 
   append(event: JobEvent): StoredEvent {
@@ -226,6 +256,35 @@ class LogWriter extends LogReader implements Ledger {
     );
   }
 
+  noteSolver(job: number, { sha256, text }: Program): void {
+    const engine = engineName();
+    const now = this.events(job).findLast((e) => e.event.type === 'solver known')?.event;
+    if (now?.type === 'solver known' && now.sha256 === sha256 && now.engine === engine) return;
+    this.write({ type: 'solver known', job, sha256, engine }, () =>
+      this.sql
+        .prepare('INSERT INTO programs (sha256, text) VALUES (?, ?) ON CONFLICT DO NOTHING')
+        .run(sha256, text),
+    );
+  }
+
+  deleteTexts(event: Extract<RecordEvent, { type: 'deleted' }>): void {
+    this.write(event, () => {
+      const erase = this.sql.prepare('DELETE FROM texts WHERE sha256 = ? AND job = ?');
+      for (const sha256 of event.sha256s) erase.run(sha256, event.job);
+    });
+    // Older pages of the file wait in the write-ahead file until it is emptied.
+    numbered(this.path, () => this.sql.prepare('PRAGMA wal_checkpoint(TRUNCATE)').all());
+  }
+
+  importJob(event: ImportedEvent, file: string, entry: JobEntry): number {
+    return this.write<ShopEvent>(event, (sequence) => {
+      this.sql
+        .prepare('INSERT INTO exports (sha256, text) VALUES (?, ?) ON CONFLICT DO NOTHING')
+        .run(event.sha256, file);
+      this.index.keep({ ...entry, foreign: { writer: event.writer, importedAs: sequence } });
+    }).sequence;
+  }
+
   changeKey(reason: string): StoredEvent<ShopEvent> {
     return this.changeFrom(this.signing().publicKey, reason, this.signing());
   }
@@ -244,13 +303,18 @@ class LogWriter extends LogReader implements Ledger {
   }
 
   /** The new key is in its file before the event names it, and takes the old one's place after. */
-  private changeFrom(before: string, reason: string, old: SigningKey | undefined): StoredEvent<ShopEvent> {
+  private changeFrom(
+    before: string,
+    reason: string,
+    old: SigningKey | undefined,
+    also: { readonly restoredFrom?: number } = {},
+  ): StoredEvent<ShopEvent> {
     const next = makeNextKey(this.path);
     const { publicKey } = next;
     const proof = next.sign(changeText(this.writer, before, publicKey));
     const event = { type: 'key changed', publicKey, before, proof, reason } as const;
     this.key = old ?? next;
-    const stored = this.write<ShopEvent>(old === undefined ? { ...event, lost: true } : event);
+    const stored = this.write<ShopEvent>(old === undefined ? { ...event, lost: true, ...also } : event);
     takeOver(this.path);
     this.key = next;
     return stored;
@@ -261,15 +325,21 @@ class LogWriter extends LogReader implements Ledger {
     return this.key;
   }
 
-  private write<E extends LogEvent>(event: E): StoredEvent<E> {
+  /** `alsoKeep` takes effect with the event or not at all. */
+  private write<E extends LogEvent>(event: E, alsoKeep?: (sequence: number) => void): StoredEvent<E> {
     const end = this.known ?? this.end();
     const at = this.now().toISOString();
     const isBack = end.at !== '' && Date.parse(end.at) - Date.parse(at) > CLOCK_TOLERANCE_MS;
     if (isBack) this.put({ type: 'clock stepped', from: end.at, to: at }, end, at);
-    return this.put(event, isBack ? (this.known ?? this.end()) : end, at);
+    return this.put(event, isBack ? (this.known ?? this.end()) : end, at, alsoKeep);
   }
 
-  private put<E extends LogEvent>(event: E, end: End, at: string): StoredEvent<E> {
+  private put<E extends LogEvent>(
+    event: E,
+    end: End,
+    at: string,
+    alsoKeep?: (sequence: number) => void,
+  ): StoredEvent<E> {
     const apart = setApart(event);
     const eventJson = canonicalJson(apart.event);
     const { writer } = this;
@@ -282,9 +352,12 @@ class LogWriter extends LogReader implements Ledger {
     this.known = undefined;
     this.knownJob = undefined;
     numbered(this.path, () => {
-      if (!isJobEvent(event) || (text === undefined && !JobIndex.concerns(event))) return insert();
+      const isListed = isJobEvent(event) && (text !== undefined || JobIndex.concerns(event));
+      if (!isListed && alsoKeep === undefined) return insert();
       this.sql.transaction(() => {
         insert();
+        alsoKeep?.(sequence);
+        if (!isListed) return;
         if (text !== undefined)
           this.keepText.run(text.sha256, event.job, text.salt, text.text, text.text.toLowerCase());
         const entry = entryAfter(this.index.entry(event.job), event, at);

@@ -1,14 +1,15 @@
 /** Reads a log, also while another process writes it. Whatever comes out has been checked against its hash. */
 import { NumberedError, numberedError } from '../errors/errors';
-import { putTogether } from './apart';
+import { putTogether, type KeptText } from './apart';
 import { CHAIN_START, chainHash, type RawEvent } from './chain';
-import { ChainCheck } from './chain-check';
+import { ChainCheck, type KnownKey } from './chain-check';
 import type { Sql, SqlRow, SqlStatement, SqlValue } from './database';
 import type { JobEvent, LogEvent, ShopEvent, StoredEvent } from './events';
 import { isJobEvent, isLogEvent, isShopEvent } from './event-types';
 import { numbered } from './fault';
 import { entryAfter, JobIndex, type JobEntry, type JobQuery } from './job-index';
 import { fingerprintOf } from './keys';
+import type { Program } from './program';
 
 /** Where a chain ends: enough to tell later that nothing was changed or cut off. */
 export interface ChainHead {
@@ -46,11 +47,30 @@ export interface LedgerReader {
   highestCapture(fixtureId: string): number;
   /** Events as they stand in the file, in the order written, from the first after `after`: for copies. Not checked. */
   rawEvents(after: number, limit: number): RawEvent[];
+  /** The same of one job, with the events of the log's keys, clock and restorations: what an exported job holds. */
+  rawEventsOfJob(job: number): RawEvent[];
   /** What vouches for the event of this number; left out: for the last. Undefined where there is none. */
   seal(sequence?: number): Seal | undefined;
+  /** Texts of a job that stand beside the chain and were not deleted, in no order. */
+  keptTexts(job: number): KeptText[];
+  /** A solver that a `solver known` names. */
+  program(sha256: string): Program | undefined;
+  /** The file that a `job imported` names. */
+  exportedJob(sha256: string): string | undefined;
+  /**
+   * Checks like `verify`, shows every sound event on the way and gives faults of the chain in words, at most about so many.
+   * Throws 252 where the file itself is damaged, or end or list do not fit.
+   */
+  examine(see: (stored: StoredEvent<LogEvent>, raw: RawEvent) => void, faultsMax: number): Examination;
   /** Checks every event, chain, signatures, the end, the list of jobs and the file's own structure. Throws 252 naming the first bad event. */
   verify(): ChainHead;
   close(): void;
+}
+
+export interface Examination {
+  readonly faults: readonly string[];
+  readonly keys: readonly KnownKey[];
+  readonly end: ChainHead;
 }
 
 const PAGE_ROWS = 500;
@@ -61,12 +81,16 @@ export class LogReader implements LedgerReader {
   private readonly page: SqlStatement;
   private readonly ofJob: SqlStatement;
   private readonly ofNoJob: SqlStatement;
+  private readonly ofLog: SqlStatement;
   private readonly capture: SqlStatement;
   private readonly highest: SqlStatement;
   private readonly last: SqlStatement;
   private readonly highestEver: SqlStatement;
   private readonly text: SqlStatement;
   private readonly keyEvents: SqlStatement;
+  private readonly textsOfJob: SqlStatement;
+  private readonly programs: SqlStatement;
+  private readonly exportTexts: SqlStatement;
 
   constructor(
     readonly path: string,
@@ -79,6 +103,10 @@ export class LogReader implements LedgerReader {
     this.page = sql.prepare(`${ROWS} WHERE sequence > ? ORDER BY sequence LIMIT ?`);
     this.ofJob = sql.prepare(`${ROWS} WHERE event ->> '$.job' = ? ORDER BY sequence`);
     this.ofNoJob = sql.prepare(`${ROWS} WHERE event ->> '$.job' IS NULL ORDER BY sequence`);
+    this.ofLog = sql.prepare(
+      `${ROWS} WHERE event ->> '$.job' IS NULL
+       AND event ->> '$.type' IN ('key made', 'key changed', 'clock stepped', 'log restored')`,
+    );
     this.capture = sql.prepare(`${ROWS} ${OF_FIXTURE} AND event ->> '$.capture.capture' = ?`);
     this.highest = sql.prepare(
       `SELECT CAST(max(event ->> '$.capture.capture') AS INTEGER) AS number FROM events ${OF_FIXTURE}`,
@@ -88,6 +116,12 @@ export class LogReader implements LedgerReader {
       "SELECT CAST(seq AS INTEGER) AS seq FROM sqlite_sequence WHERE name = 'events'",
     );
     this.text = sql.prepare('SELECT CAST(text AS BLOB) AS text FROM texts WHERE sha256 = ?');
+    this.textsOfJob = sql.prepare(
+      `SELECT CAST(sha256 AS BLOB) AS sha256, CAST(salt AS BLOB) AS salt, CAST(text AS BLOB) AS text
+       FROM texts WHERE job = ? ORDER BY sha256`,
+    );
+    this.programs = sql.prepare('SELECT CAST(text AS BLOB) AS text FROM programs WHERE sha256 = ?');
+    this.exportTexts = sql.prepare('SELECT CAST(text AS BLOB) AS text FROM exports WHERE sha256 = ?');
     this.keyEvents = sql.prepare(
       `${ROWS} WHERE event ->> '$.job' IS NULL AND event ->> '$.type' IN ('key made', 'key changed')
        AND sequence <= ? ORDER BY sequence DESC LIMIT 1`,
@@ -127,6 +161,10 @@ export class LogReader implements LedgerReader {
     return this.raw(this.page, after, limit);
   }
 
+  rawEventsOfJob(job: number): RawEvent[] {
+    return [...this.raw(this.ofJob, job), ...this.raw(this.ofLog)].sort((a, b) => a.sequence - b.sequence);
+  }
+
   seal(sequence?: number): Seal | undefined {
     const [event] = sequence === undefined ? this.raw(this.last) : this.raw(this.page, sequence - 1, 1);
     if (event === undefined || (sequence !== undefined && event.sequence !== sequence)) return undefined;
@@ -144,29 +182,59 @@ export class LogReader implements LedgerReader {
   }
 
   verify(): ChainHead {
+    const { faults, end } = this.examine(() => {}, 1);
+    if (faults[0] !== undefined) throw this.corrupt(faults[0]);
+    return end;
+  }
+
+  examine(see: (stored: StoredEvent<LogEvent>, raw: RawEvent) => void, faultsMax: number): Examination {
     const check = new ChainCheck(this.writer);
     const entries = new Map<number, JobEntry>();
+    const faults: string[] = [];
     let events = 0;
     let end = { sequence: 0, hash: CHAIN_START };
     for (const page of this.rawPages()) {
       for (const raw of page) {
-        const fault = check.next(raw)[0];
-        if (fault !== undefined) throw this.corrupt(fault.what);
-        const { event, at } = this.understood(raw);
-        if (isJobEvent(event)) {
-          const entry = entryAfter(entries.get(event.job), event, at);
-          if (entry !== undefined) entries.set(event.job, entry);
-        }
+        const found = check.next(raw);
+        faults.push(...found.map((fault) => fault.what));
+        if (faults.length >= faultsMax) break;
         events += 1;
         end = raw;
+        if (found.length > 0) continue;
+        const stored = this.understood(raw);
+        see(stored, raw);
+        if (!isJobEvent(stored.event)) continue;
+        const entry = entryAfter(entries.get(stored.event.job), stored.event, stored.at);
+        if (entry !== undefined) entries.set(stored.event.job, entry);
       }
+      if (faults.length >= faultsMax) break;
     }
-    this.checkEnd(end.sequence);
-    this.checkList([...entries.values()]);
-    const report = numbered(this.path, () => this.sql.prepare(STRUCTURE).all());
-    const said = String(report[0]?.['said']);
-    if (said !== 'ok') throw this.corrupt(said);
-    return { events, sequence: end.sequence, head: end.hash };
+    if (faults.length === 0) {
+      this.checkEnd(end.sequence);
+      this.checkList([...entries.values()]);
+      const report = numbered(this.path, () => this.sql.prepare(STRUCTURE).all());
+      const said = String(report[0]?.['said']);
+      if (said !== 'ok') throw this.corrupt(said);
+    }
+    return { faults, keys: check.keys, end: { events, sequence: end.sequence, head: end.hash } };
+  }
+
+  keptTexts(job: number): KeptText[] {
+    return numbered(this.path, () => this.textsOfJob.all(job)).map((row) => ({
+      sha256: String(row['sha256']),
+      salt: String(row['salt']),
+      text: String(row['text']),
+    }));
+  }
+
+  program(sha256: string): Program | undefined {
+    const row = numbered(this.path, () => this.programs.all(sha256))[0];
+    return row === undefined ? undefined : { sha256, text: String(row['text']) };
+  }
+
+  exportedJob(sha256: string): string | undefined {
+    const row = numbered(this.path, () => this.exportTexts.all(sha256))[0];
+    return row === undefined ? undefined : String(row['text']);
   }
 
   /** Where the chain ends, from its last event alone. Throws 252 when that event is bad or events after it were cut off. */

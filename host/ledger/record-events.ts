@@ -9,6 +9,13 @@ export type RecordEvent =
       readonly sha256: string;
       readonly engine: string;
     }
+  /** A fixture started anew in the middle of the job: its captures from here on are of this start. */
+  | {
+      readonly type: 'fixture restarted';
+      readonly job: number;
+      readonly fixtureId: string;
+      readonly bootCount: number;
+    }
   /** Names a person: the text stands beside the chain, its salted hash in the chain (FORMAT.md). */
   | {
       readonly type: 'customer stated';
@@ -52,6 +59,8 @@ export type LogKeepingEvent =
       readonly proof: string;
       readonly reason: string;
       readonly lost?: true;
+      /** The change comes with a restoration, `log restored` follows: the numbers since this event are left out. */
+      readonly restoredFrom?: number;
     }
   /** The wall clock went back by more than the tolerance: from the time of the event before to the time of this one. */
   | { readonly type: 'clock stepped'; readonly from: string; readonly to: string }

@@ -1,5 +1,5 @@
 /** What a task may be answered with, and the event that an answer makes: the only way from one to the other. */
-import type { ItemAnswer, JobEvent, TurningFinding, WheelShim } from '../ledger/events';
+import type { AssessedMeasure, ItemAnswer, JobEvent, TurningFinding, WheelShim } from '../ledger/events';
 import type { JobState } from './state';
 import { settingOf, type Task } from './task';
 
@@ -44,10 +44,22 @@ export function eventsFor<Q extends Question>(question: Q, answer: AnswerTo<Q>, 
   return make(question, answer, state);
 }
 
-/** The event that writes a result down. */
-export function assessedEvent(task: Extract<Task, { do: 'assess' }>, state: JobState): JobEvent {
-  const { decision, jointProbability } = task.assessment.result;
-  return { type: 'assessed', job: state.job, stage: settingOf(state).stage, decision, jointProbability };
+/** The event that writes a result down, with the numbers that it rests on. */
+export function assessedEvent(
+  { assessment }: Extract<Task, { do: 'assess' }>,
+  state: JobState,
+): Extract<JobEvent, { type: 'assessed' }> {
+  const { decision, jointProbability } = assessment.result;
+  const measures = state.profile.measures.map(({ name }, i): AssessedMeasure => {
+    const solved = assessment.solution.measures[i];
+    const judged = assessment.result.perMeasure[i];
+    if (solved?.determined !== true) return { name };
+    const { valueMm, standardUncertaintyMm } = solved;
+    const probability = judged?.determined === true ? { probability: judged.probability } : {};
+    return { name, valueMm, standardUncertaintyMm, ...probability };
+  });
+  const { stage } = settingOf(state);
+  return { type: 'assessed', job: state.job, stage, decision, jointProbability, measures };
 }
 
 /** The event that asks for a reading, and its step. */

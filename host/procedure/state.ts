@@ -144,6 +144,7 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
       };
     }
     case 'solver known':
+    case 'fixture restarted':
     case 'customer stated':
     case 'photo attached':
     case 'deleted':

@@ -9,6 +9,11 @@ export const INVENTED_MARK = 'INVENTED MACHINE – an example, no maker’s prod
 export const RULER_MARK = 'READ WITH A RULER – no fixture, no record of the instrument';
 export const OPEN_MARK = 'JOB NOT CLOSED: NOT A FINAL SHEET';
 
+/** A record of another shop: this shop only passes it on. */
+export function foreignMark({ writer, fingerprint }: NonNullable<SheetView['foreign']>): string {
+  return `FOREIGN RECORD – of ${writer}, key ${fingerprint.slice(0, 16)}`;
+}
+
 const BAND_HEIGHT = 16;
 const FIELD_HEIGHT = 24;
 
@@ -26,6 +31,7 @@ export function sheetTitle({ use }: SheetView, kind: Kind): string {
 /** Draws the marks that apply, one band each, and returns the y below. */
 export function drawMarks(paper: Paper, view: SheetView, y: number): number {
   const marks = [
+    ...(view.foreign === undefined ? [] : [foreignMark(view.foreign)]),
     ...(view.simulated ? [SIMULATED_MARK] : view.profile.invented ? [INVENTED_MARK] : []),
     ...(view.byRuler ? [RULER_MARK] : []),
     ...(view.decision === undefined ? [OPEN_MARK] : []),

@@ -2,7 +2,7 @@
 import { bayLine, type BayLine } from '../bay/known-floor';
 import { twistText, wheelTwist } from '../bay/wheel-twist';
 import { plateText } from '../bay/target-plate';
-import type { ClaimField, Decision, StepTarget, StoredEvent, Use } from '../ledger/events';
+import type { ClaimField, Decision, RecordEvent, StepTarget, StoredEvent, Use } from '../ledger/events';
 import type { MachineProfile } from '../machines/profile';
 import { assess } from '../procedure/assess';
 import { CAUTIONS } from '../procedure/cautions';
@@ -51,6 +51,8 @@ export interface WithAll {
 
 export interface SheetView {
   readonly job: number;
+  /** Another writer's job, imported: whose, and the fingerprint of the key that sealed it. Every output says so. */
+  readonly foreign?: { readonly writer: string; readonly fingerprint: string };
   readonly use: Use;
   readonly profile: MachineProfile;
   readonly serialNumber: string;
@@ -94,6 +96,15 @@ export interface SheetView {
 export const DECISION_RULE =
   'Pass when all limits are kept with a joint probability of at least 98 %, bounded below by 1 − Σ(1 − p); fail when any limit is kept with at most 2 %; else can’t tell yet. After JCGM 106.';
 
+/** Written at any time, also after the job: no part of the work. */
+const OF_THE_RECORD: readonly string[] = [
+  'solver known',
+  'fixture restarted',
+  'customer stated',
+  'photo attached',
+  'deleted',
+] satisfies RecordEvent['type'][];
+
 /** Undefined when there are no events. Stages whose readings are not complete are left out. */
 export function sheetView(events: readonly StoredEvent[]): SheetView | undefined {
   const state = replay(events.map((e) => e.event));
@@ -105,6 +116,7 @@ export function sheetOf(state: JobState, events: readonly StoredEvent[]): SheetV
   const first = events[0];
   const last = events.at(-1);
   if (first === undefined || last === undefined) return undefined;
+  const worked = events.filter(({ event }) => !OF_THE_RECORD.includes(event.type));
   const read = state.settings.filter((s) => s.assessed.length > 0);
   const stages = read.map((setting) => stageView(state, setting, assess(state, setting)));
   return {
@@ -124,7 +136,7 @@ export function sheetOf(state: JobState, events: readonly StoredEvent[]): SheetV
       return text === undefined ? [] : [{ field, text }];
     }),
     openedAt: first.at,
-    closedAt: state.closed === undefined ? undefined : last.at,
+    closedAt: state.closed === undefined ? undefined : worked.at(-1)?.at,
     decision: state.closed,
     caps: capsOf(state),
     stages,
@@ -140,7 +152,7 @@ export function sheetOf(state: JobState, events: readonly StoredEvent[]): SheetV
     })),
     parts: partLines(state),
     course: courseLines(events),
-    labour: labourOf(events, costsOf(state)),
+    labour: labourOf(worked, costsOf(state)),
     withAll: read.flatMap((setting) => withAll(state, setting)),
     readings: state.readings.map((r) => readingRow(r)),
     rule: DECISION_RULE,
