@@ -8,6 +8,7 @@ import { openLedger } from '../ledger/ledger';
 import { findFixture, openLink, openSerialPort } from '../link/index';
 import { createPairing } from '../server/pairing';
 import { servePage } from '../server/server';
+import { installedSolver } from './installed-solver';
 import { makeFolder, print, printJson, writeOut } from './output';
 
 export interface ServeOptions {
@@ -29,7 +30,7 @@ export async function serve(options: ServeOptions): Promise<number> {
   makeFolder(dirname(log));
   const ledger = openLedger(log, { writer: bay, now: () => new Date() });
   const bench = await benchOf(options);
-  const desk = openDesk({ name: bay, ledger, bench });
+  const desk = openDesk({ name: bay, ledger, bench, solver: installedSolver() });
   const secret = lan === undefined ? undefined : secretBeside(log);
   const pairing =
     secret === undefined

@@ -8,6 +8,7 @@ import { putRight } from '../conduct/put-right';
 import { NumberedError, numberedError } from '../errors/errors';
 import type { JobEvent } from '../ledger/events';
 import type { Ledger } from '../ledger/ledger';
+import type { Program } from '../ledger/program';
 import { onBlade } from '../procedure/fixtures';
 import { replay, type JobState } from '../procedure/state';
 import type { Task } from '../procedure/task';
@@ -56,6 +57,8 @@ export interface DeskOptions {
   readonly name: string;
   readonly ledger: Ledger;
   readonly bench: Bench;
+  /** What decides, to be kept with each record (`ConductOptions`). */
+  readonly solver?: Program;
 }
 
 /** Waits between two tries to find a fixture that is not there. */
@@ -64,7 +67,7 @@ const MOST_NOTICES = 5;
 /** What may mend itself: a port that is not there, in use, or silent, and a cable that was pulled. */
 const MENDS_ITSELF = [201, 202, 205, 206, 207, 208, 216];
 
-export function openDesk({ name, ledger, bench }: DeskOptions): Desk {
+export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   const watchers = new Set<Watcher>();
   const asking = createAsking(0, () => changed());
   let run: Run | undefined;
@@ -129,6 +132,7 @@ export function openDesk({ name, ledger, bench }: DeskOptions): Desk {
       ledger,
       job: mine.state.job,
       openLinks: at.openLinks,
+      ...(solver === undefined ? {} : { solver }),
       hands: untilLeft(at.hands, mine.leaving.signal),
       screen: screenOf(mine),
     });

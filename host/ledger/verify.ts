@@ -59,7 +59,8 @@ export function verifyLog(log: LedgerReader, options: VerifyOptions): Verificati
   const seen: SeenHead[] = [];
   const imports: Extract<LogEvent, { type: 'job imported' }>[] = [];
   let atHead: string | undefined;
-  let restored: { readonly from: number; readonly sequence: number } | undefined;
+  let before = 0;
+  let isLost = false;
   let keys: readonly KnownKey[] = [];
   let end = { events: 0, sequence: 0, head: '' };
   found.guard(() => {
@@ -71,16 +72,15 @@ export function verifyLog(log: LedgerReader, options: VerifyOptions): Verificati
       if (event.type === 'heads seen') seen.push(...event.heads);
       if (event.type === 'job imported') imports.push(event);
       if (sequence === options.head?.sequence) atHead = raw.hash;
-      if (event.type === 'log restored') {
-        const isLost =
-          options.head !== undefined &&
-          options.head.sequence > event.from &&
-          options.head.sequence < sequence;
-        if (isLost) restored = { from: event.from, sequence };
+      if (sequence > before + 1) {
+        isLost ||=
+          options.head !== undefined && options.head.sequence > before && options.head.sequence < sequence;
         found.notes.push(
-          `restored from a backup that ended with event ${event.from}; events ${event.from + 1} to ${sequence - 1} are left out`,
+          `restored from a backup that ended with event ${before}; events ${before + 1} to ${sequence - 1} are left out`,
         );
-      } else if (event.type === 'clock stepped')
+      }
+      before = sequence;
+      if (event.type === 'clock stepped')
         found.notes.push(`the clock went back from ${event.from} to ${event.to} (event ${sequence})`);
     }, FAULTS_MAX);
     found.faults.push(...examined.faults);
@@ -111,7 +111,7 @@ export function verifyLog(log: LedgerReader, options: VerifyOptions): Verificati
   }
   checkKeys(keys, options.fingerprint, found);
   if (options.head !== undefined && isWhole) {
-    if (restored !== undefined)
+    if (isLost)
       found.open.push(
         `event ${options.head.sequence} is of the part that was lost before the log was restored: this log cannot tell`,
       );

@@ -1,5 +1,5 @@
 /** What is known of a bay's floor, until when, and what to do about it: for the page. */
-import { expiryOf } from '../bay/bay';
+import { expiryOf } from '../bay/expiry';
 import { bayLine, type BayLine, type BayOfJob } from '../bay/known-floor';
 import { surveyResult } from '../bay/survey';
 
