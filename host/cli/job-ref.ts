@@ -13,15 +13,17 @@ export interface JobFound {
   readonly foreign?: { readonly writer: string; readonly fingerprint: string };
 }
 
-/** Throws 256, 266 and 403. */
-export function findJob(log: LedgerReader, named: string): JobFound {
+/** What a name means. Throws 403 where it means nothing. */
+export function jobRef(named: string): { readonly job: number } | { readonly importedAs: number } {
   const imported = /^[Ff](\d{1,15})$/.exec(named)?.[1];
-  if (imported === undefined) {
-    const job = jobNumber(named);
-    return { job, events: log.events(job) };
-  }
-  const { events, writer, publicKey } = foreignJob(log, Number(imported));
+  return imported === undefined ? { job: jobNumber(named) } : { importedAs: Number(imported) };
+}
+
+/** Throws 266. A job of this log that does not exist has no events. */
+export function findJob(log: LedgerReader, ref: ReturnType<typeof jobRef>): JobFound {
+  if ('job' in ref) return { job: ref.job, events: log.events(ref.job) };
+  const { events, writer, publicKey } = foreignJob(log, ref.importedAs);
   const job = events[0]?.event.job;
-  if (job === undefined) throw numberedError('no such imported job', named);
+  if (job === undefined) throw numberedError('no such imported job', `F${ref.importedAs}`);
   return { job, events, foreign: { writer, fingerprint: fingerprintOf(publicKey) } };
 }

@@ -12,6 +12,7 @@ import { verifyExport } from '../ledger/verify';
 import { shortForm } from '../views/seal-view';
 import { dirname } from 'node:path';
 import { jobNumber } from './job-number';
+import { jobRef } from './job-ref';
 import { makeFolder, print, printJson, writeOut } from './output';
 import { reading, writing } from './with-log';
 
@@ -35,17 +36,17 @@ export function exportOne(
   named: string,
   options: Common & { readonly to?: string; readonly customer?: boolean },
 ): Promise<number> {
-  const imported = /^[Ff](\d{1,15})$/.exec(named)?.[1];
+  const ref = jobRef(named);
   const file = options.to ?? `records/job-${named}.swathplane-job`;
   if (existsSync(file)) throw numberedError('file exists', file);
   const text = reading(options, (log) =>
-    imported === undefined
-      ? exportJob(log, jobNumber(named), {
+    'importedAs' in ref
+      ? foreignJob(log, ref.importedAs).file
+      : exportJob(log, ref.job, {
           key: readKey(options.log),
           at: new Date().toISOString(),
           customer: options.customer === true,
-        })
-      : foreignJob(log, Number(imported)).file,
+        }),
   );
   writeOut(file, Buffer.from(text));
   return say(options, { file }, `Job ${named}: ${file}`, `  Check it: swathplane verify ${file}`);

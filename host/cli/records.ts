@@ -5,7 +5,7 @@ import { columns, stageText, tipsText } from '../terminal/stage-text';
 import { shortForm } from '../views/seal-view';
 import { sheetView, type SheetView } from '../views/sheet-view';
 import { RESULT_WORDS, STAGE_TITLES, turnedText, USE_TITLES } from '../views/words';
-import { findJob } from './job-ref';
+import { findJob, jobRef } from './job-ref';
 import { print, printJson } from './output';
 
 export interface RecordsOptions {
@@ -26,7 +26,7 @@ export function records(job: string | undefined, options: RecordsOptions): Promi
       if (options.json === true) printJson(jobs);
       else print(...columns([['job', 'opened', 'machine', 'serial', 'result'], ...jobs.map(line)]));
     } else {
-      const { job: number, events, foreign } = findJob(ledger, job);
+      const { job: number, events, foreign } = findJob(ledger, jobRef(job));
       const view = { ...viewOf(events, number), ...(foreign === undefined ? {} : { foreign }) };
       if (options.json === true) printJson({ view, events });
       else print(...recordText(view));

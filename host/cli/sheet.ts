@@ -1,6 +1,6 @@
 import { openLedgerForReading } from '../ledger/ledger';
 import { sheetPdf } from '../report/sheet';
-import { findJob } from './job-ref';
+import { findJob, jobRef } from './job-ref';
 import { print, printJson, writeOut } from './output';
 import { viewOf } from './records';
 
@@ -11,9 +11,10 @@ export interface SheetOptions {
 }
 
 export async function sheet(job: string, options: SheetOptions): Promise<number> {
+  const ref = jobRef(job);
   const ledger = openLedgerForReading(options.log);
   try {
-    const { job: number, events, foreign } = findJob(ledger, job);
+    const { job: number, events, foreign } = findJob(ledger, ref);
     const view = { ...viewOf(events, number), ...(foreign === undefined ? {} : { foreign }) };
     const file = options.to ?? `records/job-${job}.pdf`;
     writeOut(file, await sheetPdf(view));

@@ -43,8 +43,8 @@ export interface Ledger extends LedgerReader {
   /** Notes, unless it stands there, that this program decides the job from here on, and keeps its text once. Throws what `append` throws. */
   noteSolver(job: number, program: Program): void;
   /**
-   * Writes that texts and photos were deleted, and deletes the texts, from the file's bytes too. Photo files are the
-   * caller's to erase. Throws what `append` throws.
+   * Writes that texts and photos were deleted, and deletes the texts, from the file's bytes too: the whole file is written
+   * anew, which takes seconds where it is large. Photo files are the caller's to erase. Throws what `append` throws.
    */
   deleteTexts(event: Extract<RecordEvent, { type: 'deleted' }>): void;
   /** Takes another writer's exported job in as foreign: its file whole, its entry in the list. Gives its number here. */
@@ -142,8 +142,6 @@ function openLocked(
     if (isNew) layOut(sql, writer);
     sql.prepare('PRAGMA journal_mode = WAL').all();
     sql.execute('PRAGMA synchronous = FULL');
-    // What is deleted is to be gone from the file.
-    sql.prepare('PRAGMA secure_delete = ON').all();
     if (bytesMax !== undefined) sql.execute(`PRAGMA max_page_count = ${Math.floor(bytesMax / PAGE_BYTES)}`);
     // Shows now, not at the first capture, whether the file may be written. (BEGIN IMMEDIATE alone does not.)
     sql.execute('UPDATE writer SET name = name WHERE 0');
@@ -272,8 +270,11 @@ class LogWriter extends LogReader implements Ledger {
       const erase = this.sql.prepare('DELETE FROM texts WHERE sha256 = ? AND job = ?');
       for (const sha256 of event.sha256s) erase.run(sha256, event.job);
     });
-    // Older pages of the file wait in the write-ahead file until it is emptied.
-    numbered(this.path, () => this.sql.prepare('PRAGMA wal_checkpoint(TRUNCATE)').all());
+    // Pages keep bytes of rows that once stood there, and the write-ahead file keeps pages: both are written anew.
+    numbered(this.path, () => {
+      this.sql.execute('VACUUM');
+      this.sql.prepare('PRAGMA wal_checkpoint(TRUNCATE)').all();
+    });
   }
 
   importJob(event: ImportedEvent, file: string, entry: JobEntry): number {

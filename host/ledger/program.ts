@@ -25,7 +25,7 @@ export type Rejudge = (events: readonly JobEvent[]) => unknown;
  * wall against a hostile one: run only what this log's own chain or this installation vouches for.
  */
 export function load({ text }: Program): Rejudge {
-  const context = createContext(Object.create(null));
+  const context = createContext(Object.create(null) as object);
   runInContext(text, context, { timeout: RUN_MS_MAX });
   return (events) => {
     Object.defineProperty(context, 'given', { value: JSON.stringify(events), configurable: true });

@@ -152,8 +152,9 @@ export function verifyExport(content: Uint8Array, name: string, options: VerifyO
     rows.see(event);
     kept.see(event, raw);
   }
-  for (const { event } of eventsOf(exported)) ofJob.push(event);
-  if (ofJob[0]?.type !== 'job opened') found.faults.push(`job ${job} does not begin with its opening`);
+  if (found.faults.length === 0) ofJob.push(...eventsOf(exported).map((stored) => stored.event));
+  if (found.faults.length === 0 && ofJob[0]?.type !== 'job opened')
+    found.faults.push(`job ${job} does not begin with its opening`);
   const last = events.at(-1);
   if (last !== undefined && last.sequence > head.sequence)
     found.faults.push('its head is before its last event');
