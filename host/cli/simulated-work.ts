@@ -1,6 +1,7 @@
 /** What the simulated technician of the demo does when the job asks for something. */
 import { liveState } from '../../protocol/solver';
 import type { Question, ReadTask, SaidTo } from '../conduct/hands';
+import { STRAIGHTEDGE_ITEM } from '../bay/straightedge';
 import type { ItemAnswer } from '../ledger/events';
 import type { Item } from '../machines/checklist';
 import type { Shop } from '../simulation/shop';
@@ -43,7 +44,7 @@ export function simulatedWork(
     'confirm cautions': () => 'done',
     'state claim': ({ field }, offers) => ({ text: offers?.[0] ?? INVENTED_CLAIM[field] ?? '' }),
     'carry over': () => 'the same',
-    prepare: ({ item }) => inOrder(item),
+    prepare: ({ item }) => (item.id === STRAIGHTEDGE_ITEM.id ? technician.layStraightedge() : inOrder(item)),
     'expired floor': () => 'put aside',
     'shim wheels': ({ twist }) => {
       const thinnest = twist.shims[0];

@@ -5,14 +5,15 @@ import {
   solveTips,
   turnInSteps,
   varianceFactor,
-  widenedByMisfit,
   type Widths,
 } from '../../protocol/solver';
+import { ASSUMED_FLOOR_DEGREES_OF_FREEDOM } from '../bay/straightedge';
 import { numberedError } from '../errors/errors';
 import { ASSUMED_WIDTHS, widthValues, type WidthName } from '../gauging/widths';
 import { loadProfile, parseProfile } from '../machines/load';
 import type { MachineProfile } from '../machines/profile';
 import { hangingOf, layoutOf, measureQuestions, stackHeightMm } from '../procedure/assess';
+import { forResult } from '../procedure/for-result';
 import { assumedValues, assumedWidths } from '../procedure/assumed-values';
 import { stageText, columns } from '../terminal/stage-text';
 import { faultView } from '../views/fault-view';
@@ -56,14 +57,22 @@ export interface SolveOptions {
 export function solve(file: string, options: SolveOptions): Promise<number> {
   const { profile, readings, shown, widths, given, carrying } = parse(readIn(file), file);
   const questions = measureQuestions(profile);
-  const solution = widenedByMisfit(solveTips(layoutOf(profile), readings, widths, questions));
+  const layout = layoutOf(profile);
+  const solve = (by: Widths) =>
+    forResult(
+      solveTips(layout, readings, by, questions),
+      readings,
+      by,
+      questions,
+      ASSUMED_FLOOR_DEGREES_OF_FREEDOM,
+    );
+  const solution = solve(widths);
   if (solution.pose === 'not determined')
     throw numberedError('plane not determined', `${readings.length} readings in ${file}`);
   const result = judge(solution, questions);
-  const decide = (others: Widths) =>
-    judge(widenedByMisfit(solveTips(layoutOf(profile), readings, others, questions)), questions);
+  const decide = (others: Widths) => judge(solve(others), questions);
   const assumed = assumedWidths().filter((name) => given[name] === undefined);
-  const explained = explainFaults(layoutOf(profile), readings, widths, questions, solution);
+  const explained = explainFaults(layout, readings, widths, questions, solution);
   const besides = {
     ...assumedView(result, assumedValues(widths, assumed, decide)),
     ...scatterView({ scatter: Math.sqrt(varianceFactor(solution)) }),

@@ -1,5 +1,6 @@
 /** Whether a decision rests on widths that were assumed: it is taken again with them doubled, together and one at a time. */
 import type { Judgement, Widths } from '../../protocol/solver';
+import { STRAIGHTEDGE_ITEM } from '../bay/straightedge';
 import { ASSUMED_WIDTHS, type WidthName } from '../gauging/widths';
 import type { JobState } from './state';
 
@@ -10,16 +11,18 @@ export interface AssumedValues {
   readonly decisive: readonly WidthName[];
 }
 
-/** Widths that no study, certificate, survey or target plate has replaced. How far the floor is alike is a length, not a width. */
+/** Widths that no study, certificate, survey, straightedge or target plate has replaced. How far the floor is alike is a length, not a width. */
 export function assumedWidths({
   plate,
   instruments,
-}: Pick<JobState, 'plate' | 'instruments'> = {}): WidthName[] {
+  prepared = {},
+}: Partial<Pick<JobState, 'plate' | 'instruments' | 'prepared'>> = {}): WidthName[] {
   const names = Object.keys(ASSUMED_WIDTHS) as WidthName[];
   return names.filter(
     (name) =>
       name !== 'floorLengthMm' &&
       !(name === 'textureMm' && plate !== undefined) &&
+      !(name === 'floorMm' && typeof prepared[STRAIGHTEDGE_ITEM.id] === 'number') &&
       !(name === 'placementMm' && instruments?.placement !== undefined) &&
       ASSUMED_WIDTHS[name].source === 'assumed',
   );

@@ -1,4 +1,6 @@
 /** Everything that is asked before the first reading and, of a shop's checklist, before the machine is handed over. */
+import { floorOfJob } from '../bay/known-floor';
+import { STRAIGHTEDGE_ITEM } from '../bay/straightedge';
 import type { Carried, ItemAnswer } from '../ledger/events';
 import type { Item } from '../machines/checklist';
 import { CAUTIONS } from './cautions';
@@ -47,8 +49,13 @@ export function isCarried({ carried, prepared }: JobState, id: string): boolean 
   return carried?.answer === 'the same' && id in carried.answers && prepared[id] === carried.answers[id];
 }
 
-function itemsBefore({ profile, checklist }: JobState): readonly Item[] {
-  return [...profile.preparation, ...(checklist?.beforeMeasuring ?? [])];
+function itemsBefore({ profile, checklist, bay }: JobState): readonly Item[] {
+  const floorIsKnown = bay !== undefined && floorOfJob(bay) !== undefined;
+  return [
+    ...(floorIsKnown ? [] : [STRAIGHTEDGE_ITEM]),
+    ...profile.preparation,
+    ...(checklist?.beforeMeasuring ?? []),
+  ];
 }
 
 function carryOver(state: JobState): Task | undefined {

@@ -10,6 +10,7 @@ import {
 } from '../../protocol/solver';
 import type { MachineProfile } from '../machines/profile';
 import { assess, floorOf, solverReadings, tipReadings, type TipReadingOfJob } from './assess';
+import { floorWidthOf } from './job-widths';
 import { declaredHeadings, isBlocked, readingTask } from './reading-task';
 import type { JobState, Setting, TipTarget } from './state';
 
@@ -25,6 +26,8 @@ const MOST_EXTRA_READINGS = 16;
 const MOST_SEATINGS_IN_A_SETTING = 3;
 /** A bundle of readings with less chance than this to decide is not worth its time. */
 const WORTH_READING = 0.1;
+/** Whoever asked for everything wants to know how the machine came, and not only how it leaves. */
+const WORTH_READING_IN_FULL = 0.02;
 /** What a survey leaves of the floor (assumed). */
 const SURVEYED_FLOOR_MM = 0.3;
 
@@ -71,8 +74,10 @@ export function wayToGoOn(
   setting: Setting,
 ): { readonly what: Outlook['what']; readonly tips: readonly PlannedTip[] } | undefined {
   const extra = tipReadings(state, setting).length - sequenceFor(state, 'quick').length;
+  const worth =
+    state.sequence === 'full' && setting.stage === 'arrival' ? WORTH_READING_IN_FULL : WORTH_READING;
   const way = outlooks(state, setting)
-    .filter((o) => o.decides >= WORTH_READING)
+    .filter((o) => o.decides >= worth)
     .filter((o) =>
       o.what === 'read on'
         ? extra < MOST_EXTRA_READINGS
@@ -128,7 +133,7 @@ export function bothEnds(profile: MachineProfile, first: boolean): Tip[] {
 function sequenceFor(state: JobState, which: 'quick' | 'full'): PlannedTip[] {
   const kept = sequences.get(state.profile) ?? new Map<string, PlannedTip[]>();
   sequences.set(state.profile, kept);
-  const key = `${which} ${JSON.stringify([state.bay ?? null, state.readingCosts ?? null])}`;
+  const key = `${which} ${JSON.stringify([state.bay ?? null, state.readingCosts ?? null, floorWidthOf(state)])}`;
   const found = kept.get(key);
   if (found !== undefined) return found;
   const task = readingTask(state, floorOf(state));

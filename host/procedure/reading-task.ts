@@ -13,7 +13,8 @@ const STANDARD_ERROR_MM = 0.02;
 
 /** A job's reading task on the floor that its bay is known to have. */
 export function readingTask(
-  state: Pick<JobState, 'profile' | 'readingCosts' | 'plate' | 'instruments'>,
+  state: Pick<JobState, 'profile'> &
+    Partial<Pick<JobState, 'readingCosts' | 'plate' | 'instruments' | 'prepared'>>,
   layout: Layout,
 ): ReadingTask {
   const { profile, readingCosts } = state;

@@ -108,6 +108,8 @@ export interface Population {
   readonly playMm: number;
   /** A height read with a ruler on one's knees, besides its rounding to half a millimetre. */
   readonly rulerSdMm: number;
+  /** Reading the gaps under a straightedge. */
+  readonly wedgeSdMm: number;
 
   /** Time that each act takes, ms. */
   readonly clampMs: number;
@@ -190,6 +192,7 @@ export const POPULATION: Population = {
 
   playMm: 0.1,
   rulerSdMm: 0.5,
+  wedgeSdMm: 0.2,
 
   clampMs: 25_000,
   turnBladeMs: 6_000,

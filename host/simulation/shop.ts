@@ -8,6 +8,7 @@ import { POPULATION, streams, type Fault, type Population } from './population';
 import { seededRandom } from './random';
 import { createTimeline, type Hold, type Stage } from './stage';
 import { stand, type Parked } from './standing';
+import { unevennessMm } from './straightedge';
 import { targetPlane } from './target-plane';
 import { createTechnician, type Technician } from './technician';
 import { floorAboveGroundMm, movingScene, stillScene, type Surroundings } from './scene';
@@ -123,6 +124,7 @@ export function createShop(options: ShopOptions): Shop {
       shims[wheel] = heightMm;
       Object.assign(standing, stand(profile, floor, parked, shims));
     },
+    unevennessMm: () => unevennessMm(profile, floor, parked),
     heightOverFloorMm: (blade, end, headingDeg) => {
       const heading = (headingDeg * Math.PI) / 180;
       const tip = {

@@ -49,6 +49,8 @@ export interface Technician {
   replacePart(spindle: string, part: 'blade' | 'shaft or hub' | 'spindle'): number;
   /** Height of a blade end over the floor under it, read with a ruler to half a millimetre. */
   readByRuler(spindle: string, end: BladeEnd, headingDeg: number): number;
+  /** Lays a straightedge on the floor and reads the widest gap less the narrowest, with a wedge, to half a millimetre. */
+  layStraightedge(): number;
   /** Turns that the last adjuster really made by the count of its flats, sign as in `turn`. */
   readonly lastTurns: number;
 }
@@ -70,14 +72,18 @@ export interface TechnicianTools {
   readonly shimWheel: (wheel: string, heightMm: number) => void;
   /** Of a blade's end over the floor under it, with the blade pointed there. */
   readonly heightOverFloorMm: (blade: Blade, end: BladeEnd, headingDeg: number) => number;
+  /** Of the floor under a straightedge. */
+  readonly unevennessMm: () => number;
 }
 
 export function createTechnician(tools: TechnicianTools): Technician {
-  const { profile, blades, linkage, deck, timeline, random, population, heightOverFloorMm } = tools;
+  const { profile, blades, linkage, deck, timeline, random, population, heightOverFloorMm, unevennessMm } =
+    tools;
   let lastTurns = 0;
   // Habits have a source of their own, so that a technician without any draws what he always drew.
   const habits = random.split('habits');
   const ruler = random.split('ruler');
+  const wedge = random.split('wedge');
   let clampErrorMm = 0;
 
   const onBlade = () => {
@@ -228,6 +234,9 @@ export function createTechnician(tools: TechnicianTools): Technician {
     readByRuler(spindle, end, headingDeg) {
       const heightMm = heightOverFloorMm(blades[indexOfBlade(blades, spindle)], end, headingDeg);
       return Math.round(2 * (heightMm + ruler.normal(population.rulerSdMm))) / 2;
+    },
+    layStraightedge() {
+      return Math.max(0, Math.round(2 * (unevennessMm() + wedge.normal(population.wedgeSdMm))) / 2);
     },
   };
 }

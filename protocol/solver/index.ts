@@ -101,6 +101,7 @@ export { DECIDING_PROBABILITY, READING_COSTS, type ReadingCosts } from './design
 export type { Place } from './scene';
 export { nextReadings, type Outlook, type Solved } from './next-reading';
 export { varianceFactor, widenedByMisfit } from './misfit';
+export { withDegreesOfFreedom } from './trust-in-widths';
 export type { Crank, SequenceStep } from './reading-order';
 export { fullSequence, planSequence, type ReadingSequence, type ReadingTask } from './sequence';
 export type { Residual } from './residuals';

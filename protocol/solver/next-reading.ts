@@ -19,7 +19,9 @@ import {
 import type { TipReading } from './layout';
 import { varianceFactor } from './misfit';
 import { logarithm, toFloat } from './number';
+import { studentQuantile } from './quantiles';
 import { inOrder, type SequenceStep } from './reading-order';
+import { ACCEPT_JOINT_PROBABILITY } from './result';
 import { planeOnTarget, sceneOf, type ExpectedPlane, type Place, type Scene } from './scene';
 import type { ReadingTask } from './sequence';
 import type { Solution } from './solve-tips';
@@ -34,6 +36,8 @@ export interface Outlook {
 
 /** What is asked of a solution. */
 export type Solved = Pick<Solution, 'measures' | 'pose' | 'chiSquare' | 'degreesOfFreedom'>;
+
+type Asked = Solved & { readonly guards: readonly number[] };
 
 /** Longer than this no bundle of readings is planned ahead: then it is asked again. */
 const MOST_AHEAD = 8;
@@ -53,8 +57,9 @@ export function nextReadings(task: ReadingTask, taken: readonly TipReading[], so
     taken,
   });
   const known = knowing(scene, taken);
-  const stay = bundle(task, scene, known, taken, solved, 'read on');
-  const again = bundle(task, scene, known, taken, solved, 'seat again');
+  const asked: Asked = { ...solved, guards: guardsOf(solved) };
+  const stay = bundle(task, scene, known, taken, asked, 'read on');
+  const again = bundle(task, scene, known, taken, asked, 'seat again');
   const ways: Outlook[] = [];
   for (const way of [stay, again]) if (way.steps.length > 0) ways.push(way);
   if (ways.length === 2 && rate(ways[1]) > rate(ways[0])) return [again, stay];
@@ -114,7 +119,7 @@ function bundle(
   scene: Scene,
   before: Foresight,
   taken: readonly TipReading[],
-  solved: Solved,
+  solved: Asked,
   what: Outlook['what'],
 ): Outlook {
   const costs = task.costs ?? READING_COSTS;
@@ -161,7 +166,7 @@ function mostUseful(
   scene: Scene,
   known: Foresight,
   now: readonly number[],
-  solved: Solved,
+  solved: Asked,
   stations: readonly number[],
   chosen: readonly number[],
   taken: readonly TipReading[],
@@ -207,7 +212,7 @@ function mostUseful(
  */
 function decidedChance(
   scene: Scene,
-  solved: Solved,
+  solved: Asked,
   now: readonly number[],
   after: readonly number[],
 ): number {
@@ -218,7 +223,7 @@ function decidedChance(
     const { lowerMm, upperMm, targetMm } = scene.questions[m];
     const measure = solved.measures[m];
     const left = after[m] > 0 ? Math.sqrt(factor * after[m]) : toFloat(0);
-    const guard = ACCEPT_QUANTILE * left;
+    const guard = solved.guards[m] * left;
     if (measure.determined) {
       const moves = now[m] > after[m] ? Math.sqrt(factor * (now[m] - after[m])) : toFloat(0);
       const from = toFloat(lowerMm) - measure.valueMm;
@@ -230,6 +235,19 @@ function decidedChance(
     }
   }
   return pass + 1 - noFail;
+}
+
+/** How many standard uncertainties inside its limits each measure is to be: more where these rest on an assumed width. */
+function guardsOf({ measures }: Solved): number[] {
+  const guards: number[] = [];
+  for (const measure of measures) {
+    guards.push(
+      !measure.determined || measure.degreesOfFreedom === undefined
+        ? ACCEPT_QUANTILE
+        : studentQuantile(ACCEPT_JOINT_PROBABILITY, measure.degreesOfFreedom),
+    );
+  }
+  return guards;
 }
 
 /** In the clamping that the fixture is in now a heading is read once; so is a place in what is planned. */

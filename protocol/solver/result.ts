@@ -33,12 +33,11 @@ export interface Judgement {
 
 /**
  * Judges a solution against the limits of the questions that it was solved for, in the same order. A measure that is not
- * determined is never accepted. `degreesOfFreedom` are the effective ones behind the widths; left out: many.
+ * determined is never accepted.
  */
 export function judge(
   solution: Pick<Solution, 'measures'>,
   questions: readonly MeasureQuestion[],
-  degreesOfFreedom?: number,
 ): Judgement {
   const perMeasure: Verdict[] = [];
   const notDetermined: string[] = [];
@@ -47,7 +46,7 @@ export function judge(
   for (let i = 0; i < questions.length; i++) {
     const measure: MeasureResult = solution.measures[i];
     if (measure.determined) {
-      const { name, valueMm, standardUncertaintyMm } = measure;
+      const { name, valueMm, standardUncertaintyMm, degreesOfFreedom } = measure;
       const out = probabilityOutside(valueMm, standardUncertaintyMm, questions[i], degreesOfFreedom);
       outside += out;
       if (1 - out <= REJECT_PROBABILITY) failed = true;

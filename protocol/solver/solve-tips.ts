@@ -42,6 +42,8 @@ export type MeasureResult =
       readonly determined: true;
       readonly valueMm: number;
       readonly standardUncertaintyMm: number;
+      /** Effective ones behind the uncertainty, where much of it rests on a width that was assumed; left out: many. */
+      readonly degreesOfFreedom?: number;
     }
   | { readonly name: string; readonly determined: false };
 

@@ -29,7 +29,7 @@ export const ALLOWED: Readonly<Record<string, readonly string[]>> = {
   'host/errors': ['protocol/wire'],
   'host/link': ['protocol/wire', 'host/errors'],
   'host/machines': ['host/errors', 'types:protocol/solver'],
-  'host/bay': ['host/errors', 'host/gauging', 'protocol/solver'],
+  'host/bay': ['host/errors', 'host/gauging', 'types:host/machines', 'protocol/solver'],
   'host/ledger': [
     'host/errors',
     'types:protocol/wire',

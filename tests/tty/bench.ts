@@ -35,6 +35,7 @@ export type Answers = readonly (readonly [RegExp, string])[];
 
 export const ANSWERS: Answers = [
   [/return: read and confirmed/, '\r'],
+  [/Straightedge[^]*type the number/, '0\r'],
   [/type the number/, '70\r'],
   [/y or return: yes/, 'y'],
   [/c or return: it carries/, 'c'],

@@ -31,6 +31,15 @@ export const SEQUENCE_CASES: CasesByName = {
       plain([{ chiSquare: random.between(0, 50), degreesOfFreedom: integerBetween(random, 0, 20) }]),
     count: 20,
   },
+  withDegreesOfFreedom: {
+    generate: (random) => {
+      const { layout, widths, questions } = readingTask(random);
+      const taken = readings(random, layout);
+      const solved = (floorMm: number) => solveTips(layout, taken, { ...widths, floorMm }, questions);
+      return plain([solved(widths.floorMm), solved(1.1 * widths.floorMm), 1.1, integerBetween(random, 1, 9)]);
+    },
+    count: 10,
+  },
   widenedByMisfit: {
     generate: (random) => {
       const { layout, widths, questions } = readingTask(random);

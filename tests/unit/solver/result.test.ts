@@ -5,8 +5,14 @@ import { judge, type MeasureQuestion, type MeasureResult } from '../../../protoc
 function ask(name: string): MeasureQuestion {
   return { what: 'bend', name, spindle: 0, targetMm: 0, lowerMm: -3, upperMm: 3 };
 }
-function measured(name: string, valueMm: number, standardUncertaintyMm: number): MeasureResult {
-  return { name, determined: true, valueMm, standardUncertaintyMm };
+function measured(
+  name: string,
+  valueMm: number,
+  standardUncertaintyMm: number,
+  degreesOfFreedom?: number,
+): MeasureResult {
+  const known = degreesOfFreedom === undefined ? {} : { degreesOfFreedom };
+  return { name, determined: true, valueMm, standardUncertaintyMm, ...known };
 }
 
 describe('one measure', () => {
@@ -42,10 +48,11 @@ test('a measure that is not determined is never accepted, but another may fail',
 });
 
 test('few degrees of freedom need more room', () => {
-  const measures = [measured('a', 3 - 2.3 * 0.5, 0.5)];
-  expect(judge({ measures }, [ask('a')], 30).decision).toBe('pass');
+  const by = (degreesOfFreedom: number) =>
+    judge({ measures: [measured('a', 3 - 2.3 * 0.5, 0.5, degreesOfFreedom)] }, [ask('a')]).decision;
+  expect(by(30)).toBe('pass');
   // GUM table G.2: t for 95.45 % and 5 degrees of freedom is 2.65, so 2.3 leaves more than 2 % outside.
-  expect(judge({ measures }, [ask('a')], 5).decision).toBe('undecided');
+  expect(by(5)).toBe('undecided');
 });
 
 test('nothing asked, nothing passed', () => {
