@@ -26,8 +26,6 @@ const MOST_EXTRA_READINGS = 16;
 const MOST_SEATINGS_IN_A_SETTING = 3;
 /** A bundle of readings with less chance than this to decide is not worth its time. */
 const WORTH_READING = 0.1;
-/** Whoever asked for everything wants to know how the machine came, and not only how it leaves. */
-const WORTH_READING_IN_FULL = 0.02;
 /** What a survey leaves of the floor (assumed). */
 const SURVEYED_FLOOR_MM = 0.3;
 
@@ -74,10 +72,8 @@ export function wayToGoOn(
   setting: Setting,
 ): { readonly what: Outlook['what']; readonly tips: readonly PlannedTip[] } | undefined {
   const extra = tipReadings(state, setting).length - sequenceFor(state, 'quick').length;
-  const worth =
-    state.sequence === 'full' && setting.stage === 'arrival' ? WORTH_READING_IN_FULL : WORTH_READING;
   const way = outlooks(state, setting)
-    .filter((o) => o.decides >= worth)
+    .filter((o) => o.decides >= WORTH_READING)
     .filter((o) =>
       o.what === 'read on'
         ? extra < MOST_EXTRA_READINGS

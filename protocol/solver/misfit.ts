@@ -4,22 +4,16 @@
  * This is Birge's ratio (R. T. Birge, Physical Review 40 (1932) 207; from memory), the root of chi-square over its degrees
  * of freedom. Readings that agree better than the widths allow earn nothing by it: what all of them share, floor and habits
  * of the hand, they cannot show.
- *
- * The widths count beside the readings for as many degrees of freedom as they are worth themselves: a few readings that
- * happen to disagree say less of them than many that do.
  */
 import { toFloat } from './number';
 import type { MeasureResult, Quantity, Solution, SpindleResult, TipResult } from './solve-tips';
-
-/** Widths that are known to a quarter of themselves are worth this many degrees of freedom, 1 / (2 r^2) (GUM G.4.2). */
-const OF_WIDTHS = 8;
 
 /** How many times larger than the widths give it every variance is to be taken: at least 1. */
 export function varianceFactor({
   chiSquare,
   degreesOfFreedom,
 }: Pick<Solution, 'chiSquare' | 'degreesOfFreedom'>): number {
-  const ratio = degreesOfFreedom > 0 ? (OF_WIDTHS + chiSquare) / (OF_WIDTHS + degreesOfFreedom) : toFloat(1);
+  const ratio = degreesOfFreedom > 0 ? chiSquare / toFloat(degreesOfFreedom) : toFloat(1);
   return ratio > 1 ? ratio : toFloat(1);
 }
 
