@@ -26,6 +26,91 @@ import { forResult } from './for-result';
 import { findings, hangingAt, hangingWith, type Readings } from './gains';
 import { assumedValues, assumedWidths, type AssumedValues } from './assumed-values';
 import { shimRiseMm } from './shim-rise';
+import { uncertaintyBudget, type UncertaintyBudget } from './uncertainty-budget';
+import { floorWidthOf, jobWidths } from './job-widths';
+import { spotOffset } from './spot-offset';
+import {
+  onMaster,
+  standing,
+  type FixtureReading,
+  type JobState,
+  type MasterTarget,
+  type Setting,
+  type SoundReading,
+  type TipTarget,
+} from './state';
+
+export interface Assessment {
+  readonly readings: readonly TipReadingOfJob[];
+  readonly solution: Solution;
+  /** So many times as large as their widths give them are all uncertainties, because the readings scatter so much: at least 1. */
+  readonly scatter: number;
+  /** The readings disagree with the survey of the bay, which therefore was not used. */
+  readonly surveyDisagrees: boolean;
+  readonly result: Judgement;
+  /** The decision with assumed widths doubled: one that becomes another rests on assumed values. */
+  readonly assumed: () => AssumedValues;
+  /** What is wrong besides the adjusters, if anything. */
+  readonly faults: () => Faults;
+  /** Undefined when the machine's weight would hang outside its hangers. */
+  readonly turning: () => StepTurning | undefined;
+  /** Hangers and adjusters with their ratios as they are known before this setting is turned. */
+  readonly hanging: () => Hanging;
+  /** Where the uncertainty comes from, source by source. */
+  readonly budget: () => UncertaintyBudget;
+  /** What the turning before this setting looks like when the readings contradict what was said of it; else undefined. */
+  readonly turningFindings: () => TurningFinding[] | undefined;
+}
+
+export type TipReadingOfJob = SoundReading & { readonly target: TipTarget };
+
+/** Readings of blade tips that count for a setting, oldest first. */
+export function tipReadings(state: JobState, setting: Setting): TipReadingOfJob[] {
+  return standing(state).filter(
+    (r): r is TipReadingOfJob => r.target.kind === 'tip' && setting.seatings.includes(r.target.seating),
+  );
+}
+
+/**
+ * Solves one setting. The solution says itself which measures the readings do not determine. States are immutable, so the
+ * answer is kept for as long as readings and setting are the same; its parts are computed when first asked for.
+ */
+export function assess(state: JobState, setting: Setting): Assessment {
+  const kept = assessed.get(state.readings) ?? new Map<string, Assessment>();
+  assessed.set(state.readings, kept);
+  const carrying = state.profile.hangers.map(
+    (h) => setting.felt[h.name] !== 'slack' || setting.takenUp.includes(h.name),
+  );
+  const earlier = state.settings.slice(0, state.settings.indexOf(setting) + 1);
+  const turnings = earlier.map((s) => [s === setting ? [] : s.turned, s.turningChecked ?? '']);
+  const key = `${setting.seatings.join()} ${carrying.join()} ${JSON.stringify(turnings)}`;
+  const found = kept.get(key) ?? assessment(state, setting, tipReadings(state, setting), carrying);
+  kept.set(key, found);
+  return found;
+}
+
+const assessed = new WeakMap<JobState['readings'], Map<string, Assessment>>();
+
+function assessment(
+  state: JobState,
+  setting: Setting,
+  readings: TipReadingOfJob[],
+  carrying: boolean[],
+): Assessment {
+  const { profile } = state;
+  const questions = measureQuestions(profile);
+  const solverReadings = readings.map((r) => toSolverReading(state, r));
+  const master = knownMaster(state.instruments, readings[0]?.fixtureId ?? '');
+  const { lowMm, highMm } = edgesFor(master, headOf(readings[0]));
+  const widths = widthsFor(solverReadings, jobWidths(state, (lowMm + highMm) / 2));
+  const solve = (on: Layout, by: Widths) => solveTips(on, solverReadings, by, questions);
+  const { degreesOfFreedom } = floorWidthOf(state);
+  const judged = (solution: Solution, by: Widths) =>
+    forResult(solution, solverReadings, by, questions, degreesOfFreedom);
+  const { layout, solution: plain, surveyDisagrees } = onItsFloor(state, (on) => solve(on, widths));
+  const solution = judged(plain, widths);
+  const result = judge(solution, questions);
+  const decide = (others: Widths) =>
     others === widths ? result : judge(judged(solve(layout, others), others), questions);
   const scatter = Math.sqrt(varianceFactor(plain));
   const rounds = readingsOfRounds(state, widths);
