@@ -25,7 +25,12 @@ const WARMER_C = 12;
 const MOST_TRIES = 2;
 
 /** `seed` is the fixture; its memory lives in a file beside the log, so that it is the same one the next time. */
-export async function openSimulatedBench(seed: number, visit: number, log: string): Promise<SimulatedBench> {
+export async function openSimulatedBench(
+  seed: number,
+  visit: number,
+  log: string,
+  run: (fixture: SimulatedFixture) => { stop(): void } = runTime,
+): Promise<SimulatedBench> {
   const kept = `${log}-simulated-fixture-${seed}`;
   const random = seededRandom(seed).split(`visit ${visit}`);
   const bench = createBench({ body: EXAMPLE_BODY, random, temperatureC: 20 + random.normal(1) });
@@ -36,7 +41,7 @@ export async function openSimulatedBench(seed: number, visit: number, log: strin
     fixtureId: `SIM-${seed}`,
     ...(existsSync(kept) ? { memory: new Uint8Array(readFileSync(kept)) } : {}),
   });
-  const time = runTime(fixture);
+  const time = run(fixture);
   return {
     fixture,
     bench,

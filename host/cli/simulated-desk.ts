@@ -4,6 +4,7 @@
  * restart from what the log says was done in it.
  */
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import type { SessionHands } from '../conduct/gauging-session';
 import type { Hands, Question, ReadTask } from '../conduct/hands';
 import type { AtBench, Bench, JobInLog } from '../desk/bench';
 import type { JobEvent } from '../ledger/events';
@@ -17,6 +18,7 @@ import { seededRandom } from '../simulation/random';
 import { createShop, type Shop } from '../simulation/shop';
 import { actsIn } from './simulated-acts';
 import { isInReach } from './simulated-bay';
+import { openSimulatedBench } from './simulated-bench';
 import { isWatched, simulatedWork } from './simulated-work';
 import { DEMO_SHOP, STORIES } from './stories';
 
@@ -61,8 +63,38 @@ export function simulatedDesk(options: {
       newest = await making;
       return atBench(newest, job, person, say);
     },
+    sit: async (session) => {
+      const at = await openSimulatedBench(BENCH_SEED, session, log, (fixture) =>
+        pacedTime(fixture, pace, () => {}),
+      );
+      return {
+        openLink: (given) =>
+          openLink({ ...given, open: () => at.fixture.openPort(), name: 'simulated port' }),
+        around: (person) => simulatedSeat(at.hands, person),
+        close: () => at.close(),
+      };
+    },
     close: async () => {
       for (const shop of made.values()) (await shop).close();
+    },
+  };
+}
+
+/** The fixture of all checks and studies: always the same one. */
+const BENCH_SEED = 1;
+
+/** The simulated technician seats the fixture as the step wants it; the person at the screen captures. */
+function simulatedSeat(simulated: SessionHands, person: SessionHands): SessionHands {
+  return {
+    read: async (task, fixture, over) => {
+      let said: Awaited<ReturnType<SessionHands['read']>> = undefined;
+      const inHand = {
+        arm: () => Promise.resolve(),
+        capture: async () => {
+          said = await person.read(task, fixture, over);
+        },
+      };
+      return (await simulated.read(task, inHand, over)) ?? said;
     },
   };
 }

@@ -7,7 +7,7 @@ import type { SessionOpened } from '../gauging/events';
 import type { Session } from '../gauging/session';
 import { placementStudy, type PlacementStudy } from '../gauging/study/accept';
 import { studySteps, type StudyPlan } from '../gauging/study/plan';
-import type { StudyReading } from '../gauging/study/readings';
+import { studyReadings } from '../gauging/study/of-session';
 import { tableText } from '../terminal/table-text';
 import { jobNumber } from './job-number';
 import { today, withFixture, type SessionOptions } from './gauging-set-up';
@@ -126,21 +126,6 @@ export function acceptStudy(
       `Technicians differ by ${width.technicianSdMm.toFixed(3)} mm (sd), which is added to the fixture's zero.`,
     );
   return Promise.resolve(0);
-}
-
-export function studyReadings({ readings }: Session): StudyReading[] {
-  return readings.flatMap(({ target, capture }) =>
-    target.kind === 'tip'
-      ? [
-          {
-            part: target.tip,
-            operator: target.technician,
-            trial: `${target.repeat}`,
-            value: capture.height / 1000,
-          },
-        ]
-      : [],
-  );
 }
 
 function found(session: Session | undefined, what: string): Session {

@@ -26,6 +26,7 @@ import { createAsking } from './asking';
 import type { Bench } from './bench';
 import { openOrder, type JobOrder } from './order';
 import { personAt } from './person';
+import { sessionsAt, type Sessions } from './sessions';
 
 export interface Desk {
   readonly ledger: Ledger;
@@ -44,6 +45,8 @@ export interface Desk {
   answer(n: number, said: Said): void;
   /** Puts a job's record right, the one in hand or another. Throws 256 and what the procedure refuses. */
   putRight(job: number, events: readonly JobEvent[]): Promise<void>;
+  /** Checks and studies, never beside a job. */
+  readonly sessions: Sessions;
   /** Lays the job in hand aside and closes the log. */
   close(): Promise<void>;
 }
@@ -82,9 +85,24 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
     changed();
   };
 
+  const sessions = sessionsAt({
+    ledger,
+    bench,
+    asking,
+    notice,
+    changed,
+    live: (live, fixtureId) => {
+      const { uptimeMs } = live;
+      const part: LivePart = { ...liveReading(live), fixtureId, uptimeMs, bar: null };
+      watchers.forEach((w) => w.live(part));
+    },
+    troubleOf,
+  });
+
   const start = (job: number, isBatch: boolean) => {
     if (run !== undefined && run.state.closed === undefined)
       throw numberedError('bay busy', `job ${run.state.job}`);
+    if (sessions.isOpen()) throw numberedError('bay busy', 'a check or study is being taken');
     const state = replay(ledger.events(job).map((e) => e.event));
     if (state === undefined) throw numberedError('no such job', `job ${job}`);
     notices = [];
@@ -184,6 +202,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
         run === undefined
           ? null
           : jobPart(run.state, run.task ?? { do: 'join fixture' }, asking.current() ?? null, run.isBatch),
+      session: sessions.part(),
       machine: state?.profile ?? null,
       stages: run === undefined ? [] : stagesNow(run),
     };
@@ -202,6 +221,14 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   return {
     ledger,
     bench,
+    sessions: {
+      ...sessions,
+      begin: (order) => {
+        if (run !== undefined && run.state.closed === undefined)
+          throw numberedError('bay busy', `job ${run.state.job}`);
+        sessions.begin(order);
+      },
+    },
     screen,
     watch: (watcher) => {
       watchers.add(watcher);
@@ -233,6 +260,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
     },
     close: async () => {
       await leave();
+      await sessions.leave();
       await bench.close();
       ledger.close();
     },

@@ -51,7 +51,8 @@ async function read(
   }
 }
 
-async function captureNow(fixture: FixtureInHand): Promise<void> {
+/** Captures, and arms once more where the laser has turned itself off meanwhile. */
+export async function captureNow(fixture: FixtureInHand): Promise<void> {
   try {
     await fixture.capture();
   } catch (error) {

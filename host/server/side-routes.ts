@@ -5,6 +5,7 @@ import { recordOf } from '../cli/record';
 import { baysInLog } from '../conduct/bay-in-log';
 import { calibrationsInLog, historiesInLog, placementInLog, registerInLog } from '../conduct/gauging-in-log';
 import type { Desk } from '../desk/desk';
+import { sessionOrderSchema } from '../desk/sessions';
 import { numberedError } from '../errors/errors';
 import { draftMachine } from '../machines/draft';
 import type { JobQuery } from '../ledger/job-index';
@@ -25,6 +26,7 @@ import { body } from './job-routes';
 export function sideRoutes(app: Hono, desk: Desk): void {
   machineRoutes(app, desk);
   recordRoutes(app, desk);
+  sessionRoutes(app, desk);
   app.get('/api/bays', (c) => c.json(baysInLog(desk.ledger, today()).map((of) => bayState(of))));
   app.get('/api/instruments', (c) =>
     c.json(
@@ -120,3 +122,21 @@ function recordRoutes(app: Hono, { ledger }: Desk): void {
 }
 
 const today = () => new Date().toISOString().slice(0, 10);
+
+function sessionRoutes(app: Hono, { sessions }: Desk): void {
+  const nothing = z.strictObject({});
+  app.post('/api/session/begin', async (c) => {
+    sessions.begin(await body(c, sessionOrderSchema));
+    return c.json({});
+  });
+  app.post('/api/session/go-on', async (c) => {
+    await body(c, nothing);
+    sessions.goOn();
+    return c.json({});
+  });
+  app.post('/api/session/leave', async (c) => {
+    await body(c, nothing);
+    await sessions.leave();
+    return c.json({});
+  });
+}

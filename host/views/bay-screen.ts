@@ -8,6 +8,7 @@ import { currentSetting, type JobState, type Reading } from '../procedure/state'
 import type { Task } from '../procedure/task';
 import { trackOf, type Station } from './job-track';
 import type { LiveReading, LiveView } from './live-view';
+import type { SessionPart } from './session-part';
 import { stageView, type StageView } from './stage-view';
 import type { TaskWords } from './task-text';
 import type { Ways } from './ways';
@@ -17,6 +18,8 @@ import { targetText, USE_TITLES } from './words';
 export interface BayScreen {
   readonly bay: BayPart;
   readonly job: JobPart | null;
+  /** A check or study that is being taken, or was just taken. */
+  readonly session: SessionPart | null;
   /** The machine of the job in hand. */
   readonly machine: MachineProfile | null;
   /** What each set of readings of the job showed, oldest first. */

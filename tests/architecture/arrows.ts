@@ -76,6 +76,7 @@ export const ALLOWED: Readonly<Record<string, readonly string[]>> = {
     'host/link',
     'host/machines',
     'host/errors',
+    'types:host/gauging',
     'types:protocol/wire',
   ],
   'host/server': ['host/*'],

@@ -32,7 +32,7 @@ import { NOMINAL_HEIGHT_MASTER } from '../../../host/gauging/height-master';
 import type { SessionOpened } from '../../../host/gauging/events';
 import { placementStudy } from '../../../host/gauging/study/accept';
 import { studySteps } from '../../../host/gauging/study/plan';
-import { studyReadings } from '../../../host/cli/study-session';
+import { studyReadings } from '../../../host/gauging/study/of-session';
 import { openLedger } from '../../../host/ledger/ledger';
 import { openLink } from '../../../host/link/index';
 import { createBench } from '../../../host/simulation/bench';

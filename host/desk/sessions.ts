@@ -1,0 +1,248 @@
+/**
+ * Checks, studies and calibrations at the desk: one at a time and never beside a job, for there is one fixture. Steps are
+ * asked like the questions of a job; what was read is in the log, so that a session goes on after anything.
+ */
+import { z } from 'zod';
+import {
+  conductGauging,
+  type FixtureAtHand,
+  type SessionHands,
+  type SessionTask,
+} from '../conduct/gauging-session';
+import { checkBegins, studyBegins } from '../conduct/gauging-plans';
+import { historiesInLog } from '../conduct/gauging-in-log';
+import { NumberedError, numberedError } from '../errors/errors';
+import type { Session } from '../gauging/session';
+import type { Ledger } from '../ledger/ledger';
+import type { Body } from '../../protocol/wire/messages';
+import type { ErrorPart } from '../views/bay-screen';
+import { gaugingStepText } from '../views/gauging-words';
+import { checkResult, studyResult } from '../views/session-result';
+import { SESSION_TITLES, type SessionPart, type SessionResult } from '../views/session-part';
+import type { Ways } from '../views/ways';
+import type { Asking } from './asking';
+import type { Bench } from './bench';
+import { captureNow } from './person';
+
+const name = z.string().trim().min(1).max(60);
+
+export const sessionOrderSchema = z.discriminatedUnion('use', [
+  z.strictObject({ use: z.literal('check'), technician: z.string().max(60) }),
+  z.strictObject({
+    use: z.literal('study'),
+    technician: z.string().max(60),
+    tips: z.array(name).max(30),
+    technicians: z.array(name).max(10),
+    repeats: z.number().int().min(1).max(10),
+    /** Of the order in which they are asked. */
+    seed: z.number().int().min(0).max(999_999_999),
+  }),
+]);
+
+export type SessionOrder = z.infer<typeof sessionOrderSchema>;
+
+export interface Sessions {
+  part(): SessionPart | null;
+  /** A session is being taken: no job can be. */
+  isOpen(): boolean;
+  /** Throws 473 and 511. */
+  begin(order: SessionOrder): void;
+  /** What it could not go on for is tried again. */
+  goOn(): void;
+  /** Lays it aside, or away when it is done; what was read stays in the log. */
+  leave(): Promise<void>;
+}
+
+export interface SessionsOptions {
+  readonly ledger: Ledger;
+  readonly bench: Bench;
+  readonly asking: Asking;
+  readonly notice: (text: string) => void;
+  readonly changed: () => void;
+  readonly live: (live: Body<'live'>, fixtureId: string) => void;
+  readonly troubleOf: (error: unknown) => ErrorPart;
+}
+
+interface Run {
+  readonly order: SessionOrder;
+  session: number | undefined;
+  task: SessionTask | undefined;
+  fixtureId: string;
+  readings: SessionPart['readings'];
+  trouble: ErrorPart | undefined;
+  done: SessionResult | undefined;
+  readonly leaving: AbortController;
+  ended: Promise<void>;
+  goOn: () => void;
+}
+
+const today = () => new Date().toISOString().slice(0, 10);
+
+export function sessionsAt(options: SessionsOptions): Sessions {
+  const { ledger, bench, asking, notice, changed, live } = options;
+  let run: Run | undefined;
+
+  const take = async (mine: Run): Promise<void> => {
+    while (!mine.leaving.signal.aborted && mine.done === undefined) {
+      try {
+        mine.done = await conduct(mine);
+      } catch (error) {
+        if (mine.leaving.signal.aborted) break;
+        mine.trouble = options.troubleOf(error);
+        asking.clear();
+        await new Promise<void>((resolve) => (mine.goOn = resolve));
+        mine.trouble = undefined;
+      }
+    }
+    asking.clear();
+    changed();
+  };
+
+  const conduct = async (mine: Run): Promise<SessionResult> => {
+    const number = mine.session ?? ledger.nextJob();
+    const at = await bench.sit(number);
+    const left = leftBy(mine.leaving.signal);
+    try {
+      const begin =
+        mine.session ??
+        ((fixture: FixtureAtHand) => {
+          mine.session = number;
+          mine.fixtureId = fixture.fixture.fixtureId;
+          return beginningOf(mine.order, fixture);
+        });
+      const conducted = conductGauging(
+        {
+          ledger,
+          openLink: at.openLink,
+          hands: stoppedBy(at.around(personAtSession(asking, notice)), left),
+          screen: {
+            task: (task) => {
+              mine.task = task;
+              changed();
+            },
+            live: (part) => live(part, mine.fixtureId),
+            captured: (heightMm) => {
+              const { task } = mine;
+              const text = task === undefined ? '' : gaugingStepText(task.target, task.before);
+              mine.readings = [...mine.readings, { text, heightMm }];
+              changed();
+            },
+            notice,
+          },
+        },
+        begin,
+        (session) => Promise.resolve(resultOf(session)),
+      );
+      return await conducted;
+    } finally {
+      at.close();
+    }
+  };
+
+  const beginningOf = (order: SessionOrder, at: FixtureAtHand) => {
+    const by = { on: today(), technician: order.technician, simulated: bench.simulated };
+    return order.use === 'check' ? checkBegins(ledger, by, at) : studyBegins(ledger, by, order, at);
+  };
+
+  const resultOf = (session: Session): SessionResult => {
+    if (session.opened.use === 'study') return studyResult(session);
+    const { fixtureId } = session.opened.fixture;
+    const history = historiesInLog(ledger).find((h) => h.fixtureId === fixtureId);
+    return checkResult(history?.checks ?? [], today());
+  };
+
+  return {
+    part: () => (run === undefined ? null : partOf(run, asking)),
+    isOpen: () => run !== undefined && run.done === undefined,
+    begin: (order) => {
+      if (run !== undefined && run.done === undefined)
+        throw numberedError('bay busy', SESSION_TITLES[run.order.use]);
+      const mine: Run = {
+        order,
+        session: undefined,
+        task: undefined,
+        fixtureId: '',
+        readings: [],
+        trouble: undefined,
+        done: undefined,
+        leaving: new AbortController(),
+        ended: Promise.resolve(),
+        goOn: () => {},
+      };
+      run = mine;
+      mine.ended = take(mine);
+      changed();
+    },
+    goOn: () => run?.goOn(),
+    leave: async () => {
+      const left = run;
+      if (left === undefined) return;
+      left.leaving.abort();
+      left.goOn();
+      await left.ended;
+      if (run === left) run = undefined;
+      changed();
+    },
+  };
+}
+
+function partOf(run: Run, asking: Asking): SessionPart {
+  const { order, session, task, readings, trouble, done } = run;
+  return {
+    session: session ?? null,
+    use: order.use,
+    title: SESSION_TITLES[order.use],
+    technician: order.technician,
+    step: task?.step ?? 0,
+    of: task?.of ?? 0,
+    question: done === undefined ? (asking.current() ?? null) : null,
+    readings,
+    trouble: trouble ?? null,
+    done: done ?? null,
+  };
+}
+
+const CAPTURE: Ways = {
+  choices: [
+    { keys: ['return'], text: 'capture', answer: 'capture' },
+    { keys: ['x'], text: 'leave this one out', answer: 'left out' },
+  ],
+};
+
+function personAtSession(asking: Asking, notice: (text: string) => void): SessionHands {
+  return {
+    read: async (task, fixture, over) => {
+      const say = gaugingStepText(task.target, task.before);
+      const aside = `${task.step} of ${task.of}`;
+      const asked = { asks: 'read', words: { say, aside }, ways: CAPTURE, live: true } as const;
+      over.addEventListener('abort', () => asking.clear());
+      asking.doing(asked, 'waiting for the fixture');
+      await fixture.arm();
+      while (!over.aborted) {
+        const answer = await asking.ask(asked, over);
+        if (answer === 'left out') return { leftOut: 'left out by the technician' };
+        asking.doing(asked, 'waiting until it is still');
+        try {
+          return await captureNow(fixture);
+        } catch (error) {
+          if (!(error instanceof NumberedError)) throw error;
+          notice(error.message);
+        }
+      }
+      return undefined;
+    },
+  };
+}
+
+/** Rejects when the session is left. */
+function leftBy(leaving: AbortSignal): Promise<never> {
+  const left = new Promise<never>((_, reject) => {
+    leaving.addEventListener('abort', () => reject(numberedError('session left open')));
+  });
+  left.catch(() => {});
+  return left;
+}
+
+function stoppedBy(hands: SessionHands, left: Promise<never>): SessionHands {
+  return { read: (task, fixture, over) => Promise.race([hands.read(task, fixture, over), left]) };
+}
