@@ -1,6 +1,8 @@
-/** The words of the commands that show what jobs have been: record. */
-import { Option, type Command } from 'commander';
+/** The words of the commands that show what jobs have been, here and in all bays: record, search, copies. */
+import { InvalidArgumentError, Option, type Command } from 'commander';
+import type { CopiesOptions } from './copies';
 import type { RecordOptions } from './record';
+import type { SearchOptions } from './search';
 
 type Run = (command: () => Promise<number>) => Promise<void>;
 
@@ -18,4 +20,45 @@ export function addRecordCommands(program: Command, run: Run): void {
     .action(async (job: string | undefined, options: RecordOptions) =>
       run(async () => (await import('./record')).record(job, options)),
     );
+
+  program
+    .command('search [words]')
+    .description('find jobs, newest first, in this log or in the copies of all bays')
+    .option('--serial <number>', 'serial number of the machine')
+    .option('--model <name>', 'model')
+    .option('--technician <name>', 'in whose hands it was')
+    .option('--fixture <name>', 'read with this fixture')
+    .option('--order <number>', 'work order')
+    .option('--from <day>', 'opened on this day or later, as in 2026-01-31')
+    .option('--to <day>', 'opened on this day or earlier')
+    .option('--limit <number>', 'at most so many', whole, 50)
+    .addOption(database())
+    .addOption(log())
+    .addOption(json())
+    .action(async (words: string | undefined, options: SearchOptions) =>
+      run(async () => (await import('./search')).search(words, options)),
+    );
+
+  program
+    .command('copies')
+    .description("copy what is missing of this bay's log into the shop's database; list whose logs it holds")
+    .option('--check', 'check chain and signatures of every copy')
+    .option('--list', 'copy nothing')
+    .addOption(database())
+    .addOption(log())
+    .addOption(json())
+    .action(async (options: CopiesOptions) => run(async () => (await import('./copies')).copies(options)));
+}
+
+/** Where copies of all bays' logs are kept; without it and without the variable the bay is by itself. */
+export function database(): Option {
+  return new Option(
+    '--database <url>',
+    'PostgreSQL database with the copies of all bays, as postgresql://user@host/name; rather in SWATHPLANE_DATABASE, where no list of programs shows it',
+  );
+}
+
+function whole(text: string): number {
+  if (!/^\d{1,9}$/.test(text)) throw new InvalidArgumentError('A whole number is wanted.');
+  return Number(text);
 }

@@ -42,6 +42,15 @@ export const HOST_ERRORS = [
   { number: 265, name: 'nothing to delete', cause: 'the job holds nothing of this kind that is still kept', nextStep: '`swathplane records` shows what the job holds' },
   { number: 266, name: 'no such imported job', cause: 'no job was imported under this number', nextStep: '`swathplane records` lists imported jobs as F and a number' },
   { number: 267, name: 'own job', cause: 'the exported job is of this very log', nextStep: 'nothing to do: `swathplane records` shows it' },
+  // 280: copies of all bays' logs in a database
+  { number: 280, name: 'no copies server named', cause: 'no database is named that holds the copies of all bays', nextStep: 'name it with --database, or in the environment variable SWATHPLANE_DATABASE' },
+  { number: 281, name: 'copies server unclear', cause: 'the name of the database is not in the form that is read', nextStep: 'write it as postgresql://user@host:5432/database' },
+  { number: 282, name: 'copies not reachable', cause: 'the database with the copies does not answer', nextStep: 'go on working: the log of this bay is complete, and what is missing is copied when the database is back' },
+  { number: 283, name: 'copies refused', cause: 'the database with the copies refuses what was asked of it', nextStep: 'have its user, password and rights looked at; the log of this bay is complete' },
+  { number: 284, name: 'copies from a newer version', cause: 'a newer version of this tool laid out the database', nextStep: 'update this tool; the database was not touched' },
+  { number: 285, name: 'copy differs', cause: 'the database holds another event under this writer and number: the log was changed or written anew, or two bays bear one name', nextStep: 'nothing was written over: check the log with `swathplane records --verify` and the copies with `swathplane copies --check`, compare both with a printed sheet, and give each bay a name of its own with --bay' },
+  { number: 286, name: 'log behind its copy', cause: 'the log ends before its copy does: events were cut off, or an old file was put in its place', nextStep: 'do not go on with this log; restore it from a backup with `swathplane restore`, which keeps the numbers apart' },
+  { number: 287, name: 'copies damaged', cause: 'a copy in the database was changed or damaged after it was written', nextStep: 'the log of its bay is what counts; keep the database as it is, and copy into a new one' },
   // 300: machine profiles
   { number: 301, name: 'profile unreadable', cause: 'the machine profile is not readable as JSON', nextStep: 'correct the file at the place named' },
   { number: 302, name: 'profile incomplete', cause: 'the machine profile lacks something or has it in the wrong form', nextStep: 'correct the fields named' },

@@ -37,6 +37,7 @@ export const ALLOWED: Readonly<Record<string, readonly string[]>> = {
     'types:host/bay',
     'types:host/gauging',
   ],
+  'host/copies': ['host/errors', 'host/ledger'],
   'host/gauging': ['protocol/solver', 'host/errors', 'types:host/ledger', 'types:protocol/wire'],
   'host/procedure': [
     'protocol/solver',
