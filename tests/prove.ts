@@ -10,6 +10,7 @@ import { liveCampaign, liveText } from './campaign/live-turning';
 import { sequencesText } from './campaign/sequences';
 import { turningCampaign, turningText } from './campaign/turning';
 import { turnRoundCampaign, turnRoundText } from './campaign/turn-round';
+import { manyWriters, manyWritersText } from './copies/many-writers';
 import { dayText } from './emulator/day';
 import { jobsText } from './emulator/jobs';
 import { powerCutText } from './emulator/power-cuts';
@@ -45,6 +46,8 @@ const proofs: Record<string, () => string[] | Promise<string[]>> = {
     )
       .trimEnd()
       .split('\n'),
+  /** 8 bays write 1,000 captures each into one database whose server is restarted twice meanwhile. */
+  copies: async () => manyWritersText(await manyWriters(8, 1000, true)),
   /** How soon a drifting fixture is seen, and how often a good one is stopped, on a clean and on a worn height master. */
   'daily-check': () =>
     [0.02, 0.04].flatMap((seatSdMm) =>

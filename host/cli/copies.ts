@@ -1,6 +1,6 @@
 import { copyLog } from '../copies/copy';
-import { followLog, type Following } from '../copies/follow';
-import { databaseUrl, DATABASE_VARIABLE, openServer } from '../copies/server';
+import { databaseUrl } from '../copies/named';
+import { openServer } from '../copies/server';
 import { checkCopy, copyHeads } from '../copies/shop';
 import { columns } from '../terminal/stage-text';
 import { openLedgerForReading } from '../ledger/ledger';
@@ -56,30 +56,4 @@ async function copyNow(server: ReturnType<typeof openServer>, path: string) {
   } finally {
     log.close();
   }
-}
-
-/** What a bay gives the copying at its end, so that a job that has just been closed is there too. */
-const GRACE_MS = 2000;
-
-/** Copies in the background where a database is named; `say` hears when that does not go on. */
-export function copying(
-  { log, database }: { readonly log: string; readonly database?: string },
-  say: (text: string) => void,
-): { stop(): Promise<void> } {
-  if (database === undefined && (process.env[DATABASE_VARIABLE] ?? '') === '')
-    return { stop: () => Promise.resolve() };
-  const following: Following = followLog(log, databaseUrl(database), {
-    changed: (state) => {
-      if (state.is === 'given up') say(`Copies: ${state.error.message}`);
-      else if (state.is === 'waiting')
-        say('Copies: the database does not answer; the bay goes on without it.');
-    },
-  });
-  return {
-    stop: async () => {
-      const state = await following.stop(GRACE_MS);
-      if (state.is === 'waiting' || state.is === 'begun')
-        say('Copies: not everything is copied yet; `swathplane copies` copies the rest.');
-    },
-  };
 }

@@ -22,6 +22,7 @@ import { terminalScreen, type TerminalScreen } from '../terminal/screen';
 import { askDimensions } from '../terminal/tape-questions';
 import { shopTrustLines } from '../views/gauging-words';
 import { USE_TITLES } from '../views/words';
+import { copying } from './copying';
 import { openKeyboard } from './keyboard';
 import { installedSolver } from './installed-solver';
 import { makeFolder, printJson, readIn, writeOut } from './output';
@@ -54,6 +55,8 @@ export interface JobOptions {
   readonly plate?: TargetPlate;
   readonly bay: string;
   readonly log: string;
+  /** With the copies of all bays; left out: the one of the environment, or none. */
+  readonly database?: string;
   readonly json?: boolean;
 }
 
@@ -74,6 +77,7 @@ export async function job(options: JobOptions): Promise<number> {
   const out = options.json === true ? process.stderr : process.stdout;
   const screen = terminalScreen({ write: (text) => void out.write(text), isTerminal: out.isTTY });
   const say = (text: string) => screen.say(text);
+  const copies = await copying(options, say);
   let inHand = options.resume;
   try {
     const profile = isNew && listed === undefined ? await walkUpMachine(keyboard, say) : listed;
@@ -110,6 +114,7 @@ export async function job(options: JobOptions): Promise<number> {
     throw error;
   } finally {
     keyboard.close();
+    await copies.stop();
     ledger.close();
   }
 }

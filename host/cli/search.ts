@@ -1,5 +1,4 @@
-import { databaseUrl, openServer } from '../copies/server';
-import { searchShop, type ShopJob } from '../copies/shop';
+import type { ShopJob } from '../copies/shop';
 import type { JobQuery } from '../ledger/ledger';
 import { columns } from '../terminal/stage-text';
 import { RESULT_WORDS } from '../views/words';
@@ -45,7 +44,9 @@ export async function searchIn(
     return reading({ log }, (ledger) =>
       ledger.search(query).map((entry) => ({ writer: ledger.writer, entry })),
     );
-  const server = openServer(databaseUrl(database));
+  const { openServer } = await import('../copies/server');
+  const { searchShop } = await import('../copies/shop');
+  const server = openServer(database);
   try {
     return await searchShop(server, query);
   } finally {

@@ -1,5 +1,6 @@
 /** The words of `swathplane serve`. */
 import { InvalidArgumentError, type Command } from 'commander';
+import { database } from './record-commands';
 import type { ServeOptions } from './serve';
 
 const portNumber = (text: string) => {
@@ -32,6 +33,7 @@ export function addServeCommand(
       '--log <file>',
       'the log of this bay; left out: records/bay.swathplane-log, of a simulated shop records/simulated/bay.swathplane-log',
     )
+    .addOption(database())
     .option('--json', 'print JSON instead of text')
     .action(
       async ({

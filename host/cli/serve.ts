@@ -9,6 +9,7 @@ import { findFixture, openLink, openSerialPort } from '../link/index';
 import { createPairing } from '../server/pairing';
 import { servePage } from '../server/server';
 import { installedSolver } from './installed-solver';
+import { copying } from './copying';
 import { makeFolder, print, printJson, writeOut } from './output';
 
 export interface ServeOptions {
@@ -21,6 +22,8 @@ export interface ServeOptions {
   readonly log: string;
   /** Of the simulated shop: simulated seconds in a second. */
   readonly pace: number;
+  /** With the copies of all bays; left out: the one of the environment, or none. */
+  readonly database?: string;
   readonly json?: boolean;
 }
 
@@ -31,6 +34,11 @@ export async function serve(options: ServeOptions): Promise<number> {
   const ledger = openLedger(log, { writer: bay, now: () => new Date() });
   const bench = await benchOf(options);
   const desk = openDesk({ name: bay, ledger, bench, solver: installedSolver() });
+  // A simulated shop is copied only where that is asked for.
+  const copies =
+    bench.simulated && options.database === undefined
+      ? undefined
+      : await copying(options, (text) => print(text));
   const secret = lan === undefined ? undefined : secretBeside(log);
   const pairing =
     secret === undefined
@@ -63,6 +71,7 @@ export async function serve(options: ServeOptions): Promise<number> {
     await server.close();
     return 0;
   } finally {
+    await copies?.stop();
     await desk.close();
   }
 }

@@ -15,7 +15,7 @@ import { addKeepingCommands } from './keeping-commands';
 import type { JobOptions } from './job';
 import type { MachinesOptions, NewMachineOptions } from './machines';
 import type { PeopleOptions, PersonOptions } from './people';
-import { addRecordCommands } from './record-commands';
+import { addRecordCommands, database } from './record-commands';
 import type { RecordsOptions } from './records';
 import type { SequenceOptions } from './sequence';
 import { addServeCommand } from './serve-command';
@@ -149,6 +149,7 @@ program
   )
   .addOption(seconds())
   .addOption(log())
+  .addOption(database())
   .addOption(json())
   .action(async (options: Omit<JobOptions, 'ruler'> & { ruler?: number | true }) =>
     run(async () => {

@@ -7,9 +7,6 @@ import pg from 'pg';
 import { NumberedError, numberedError } from '../errors/errors';
 import type { CopiesDatabase } from './tables';
 
-/** Where the connection string may stand instead of on the command line, which other users of a computer can read. */
-export const DATABASE_VARIABLE = 'SWATHPLANE_DATABASE';
-
 const CONNECT_MS = 5000;
 const STATEMENT_MS = 30_000;
 
@@ -49,13 +46,6 @@ export function openServer(url: string): Server {
   const db = new Kysely<CopiesDatabase>({ dialect: new PostgresDialect({ pool }) });
   const abandon = () => sockets.forEach((socket) => socket.destroy());
   return { db, name, close: () => db.destroy(), abandon };
-}
-
-/** The server named on the command line or in the environment. Errors: 280 and 281. */
-export function databaseUrl(option: string | undefined): string {
-  const url = option ?? process.env[DATABASE_VARIABLE];
-  if (url === undefined || url === '') throw numberedError('no copies server named');
-  return url;
 }
 
 /** What went wrong at the server, as a numbered error: 282 where waiting helps, 283 where it does not. */
