@@ -18,7 +18,7 @@ export interface CalibrateOptions extends SessionOptions, CalibrationWishes {
   readonly to?: string;
 }
 
-/** Exit code 1 when the calibration was refused. Errors: 475, 479 to 483 and those of link and log. */
+/** Exit code 1 when the calibration was refused. Errors: 475, 479 to 484 and those of link and log. */
 export function calibrateFixture(options: CalibrateOptions): Promise<number> {
   return withFixture(options, (gauging, say) =>
     conductGauging(

@@ -50,7 +50,7 @@ export interface CalibrationWishes {
 
 /**
  * A calibration with the references in force. A head position that holds none is given one by drawing and data sheet, so that it
- * can be read at all, and `say` gets that. Throws 405 when the sensor's volts are not given for it, 479 and 480.
+ * can be read at all, and `say` gets that. Throws 479, 480, and 484 when the sensor's volts are not given for it.
  */
 export async function calibrationBegins(
   ledger: LedgerReader,
@@ -70,10 +70,7 @@ export async function calibrationBegins(
   let { calibrations } = at;
   if (missing.length > 0) {
     if (volts === undefined)
-      throw numberedError(
-        'command not understood',
-        `the fixture holds no calibration for its ${names} head: --volts with what its sensor gives the converter at the near and at the far end of its span, such as --volts 0,3`,
-      );
+      throw numberedError('no first calibration', `${at.fixture.fixtureId}, ${names} head`);
     say(
       `First calibration: the ${names} head holds none. It begins from the drawing and the sensor's data sheet, which may be millimetres off; nothing counts with that until this calibration is written.`,
     );

@@ -3,19 +3,20 @@ import { spawn, type IPty } from '@lydell/node-pty';
 import { join } from 'node:path';
 import { EXAMPLE_BODY } from '../../host/simulation/body';
 import { createSimulatedFixture } from '../../host/simulation/fixture';
+import type { World } from '../../host/simulation/world';
 import { AT_REST } from '../faults/link/rig';
 import { openPseudoTerminal } from './pseudo-terminal';
 
 const root = join(import.meta.dirname, '../..');
 
-/** A fixture with the real firmware on a tty of its own. */
-export async function fixtureOnTty(fixtureId: string): Promise<{ readonly path: string; stop(): void }> {
-  const fixture = await createSimulatedFixture({
-    world: { sceneAt: () => AT_REST },
-    body: EXAMPLE_BODY,
-    seed: 1,
-    fixtureId,
-  });
+/** A fixture with the real firmware on a tty of its own; with `memory` it is not from the factory. */
+export async function fixtureOnTty(
+  fixtureId: string,
+  world: World = { sceneAt: () => AT_REST },
+  memory?: Uint8Array,
+): Promise<{ readonly path: string; stop(): void }> {
+  const unit = { world, body: EXAMPLE_BODY, seed: 1, fixtureId };
+  const fixture = await createSimulatedFixture({ ...unit, ...(memory === undefined ? {} : { memory }) });
   const port = await fixture.openPort();
   const tty = openPseudoTerminal((bytes) => port.write(Buffer.from(bytes)));
   port.on('data', (chunk: Buffer) => tty.write([...chunk]));
@@ -58,14 +59,18 @@ export interface Talk {
   readonly asked: readonly { readonly question: string; readonly pressed: string }[];
 }
 
-/** A question of a job can be left; the one for the next machine of a batch is answered by nothing. */
-const QUESTION = /\[escape: leave the job open\]|\[return alone: the batch is done\]/;
+/** A question of a job or session can be left; the one for the next machine of a batch is answered by nothing. */
+const QUESTION = /\[escape: leave (?:the job|it) open\]|\[return alone: the batch is done\]/;
 
-/** Runs a command in a terminal and answers until it ends or `leaveAfter` questions were answered. */
+/**
+ * Runs a command in a terminal and answers until it ends or `leaveAfter` questions were answered. `doAsAsked` is what the
+ * person's hands do before a key is pressed.
+ */
 export function talk(
   args: readonly string[],
   answers: Answers = ANSWERS,
   leaveAfter = Infinity,
+  doAsAsked: (question: string) => void = () => {},
 ): Promise<Talk> {
   const terminal: IPty = spawn(process.execPath, [join(root, 'build/host/swathplane.js'), ...args], {
     cols: 200,
@@ -84,6 +89,7 @@ export function talk(
       const end = seen + found.index + found[0].length;
       const question = text.slice(seen, end);
       seen = end;
+      doAsAsked(question);
       const at = left.findIndex(([words]) => words.test(question));
       const pressed = asked.length >= leaveAfter || at < 0 ? '\x1b' : (left[at]?.[1] ?? '');
       // An answer that is meant once stands before those that are meant always.
