@@ -119,9 +119,19 @@ it(
   async () => {
     const log = newLog();
     const given = ['job', '--use', 'inspection', '--machine', 'orrinshaw-106', '--log', log];
+    // Lying on no edge at all, the first of them fails its daily check; nobody checks the second.
+    const check = await talk(['check', '--port', one.path, '--log', log]);
+    expect(check.text).toContain('out of control');
+    expect(check.code).toBe(1);
     const done = await talk([...given, '--port', one.path, two.path]);
-    expect(done.text).toContain('Job 1 is closed');
-    const events = eventsIn(log, 1);
+    expect(done.text).toContain('Job 2 is closed');
+    const events = eventsIn(log, 2);
+    expect(events.find((e) => e.type === 'instruments known')).toMatchObject({
+      known: { fixtures: [{ fixtureId: 'SIM-ONE', check: { state: 'out of control' } }] },
+    });
+    const shown = (await talk(['records', '2', '--log', log])).text;
+    expect(shown).toMatch(/Fixture SIM-ONE[^\n]*daily check of [\d-]+: out of control/);
+    expect(shown).toMatch(/Fixture SIM-TWO[^\n]*not under daily check/);
     for (const fixtureId of ['SIM-ONE', 'SIM-TWO']) {
       const asked = events.flatMap((e) =>
         e.type === 'step asked' && e.fixtureId === fixtureId ? [e.target] : [],

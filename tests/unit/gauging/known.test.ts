@@ -2,8 +2,8 @@
 import { describe, expect, test } from 'vitest';
 import type { JobEvent } from '../../../host/ledger/events';
 import { checkState, pointOf } from '../../../host/gauging/daily-check';
-import { daysAfter } from '../../../host/gauging/equipment';
-import type { GaugingKnown } from '../../../host/gauging/known';
+import { daysAfter, type Equipment } from '../../../host/gauging/equipment';
+import { fixtureDoubts, gaugingKnown, type GaugingKnown } from '../../../host/gauging/known';
 import type { PlacementStudy } from '../../../host/gauging/study/accept';
 import { loadProfile } from '../../../host/machines/load';
 import { refusal } from '../../../host/procedure/admit';
@@ -12,6 +12,7 @@ import { assumedWidths } from '../../../host/procedure/assumed-values';
 import { capsOf } from '../../../host/procedure/caps';
 import { jobWidths } from '../../../host/procedure/job-widths';
 import { onMaster, replay } from '../../../host/procedure/state';
+import { shopTrustLines } from '../../../host/views/gauging-words';
 import { directJob } from '../../campaign/direct-job';
 
 const { events } = directJob(6, loadProfile('orrinshaw-106'), { arrivalOnly: true, hangerErrorSdMm: 1 });
@@ -40,6 +41,48 @@ const study: PlacementStudy = {
   placementMm: 0.6,
 };
 const on = '2026-06-01';
+
+test('each of two fixtures answers for itself; what is overdue is named, whatever kind it is', () => {
+  const entry = (kind: Equipment['kind'], id: string, due: string): Equipment => ({
+    ...{ id, kind, certificate: 'invented', laboratory: 'invented', calibratedOn: '2025-01-01', due },
+    ...{ expandedUncertainty: 0.1, unit: '', values: kind === 'height master' ? [35, 85, 75, 125] : [] },
+  });
+  const others = (['level', 'pull scale', 'tyre gauge', 'thermometer', 'ballast'] as const).map((kind) =>
+    entry(kind, `old ${kind}`, '2026-05-31'),
+  );
+  const good = pointOf(on, [0.01], [0.02]);
+  const drifted = pointOf(on, [0.9], [0.9]);
+  const known = gaugingKnown(
+    [entry('height master', 'HM', '2027-01-01'), ...others, entry('level', 'new level', on)],
+    [
+      { fixtureId: 'ONE', checks: [good], calibration: { on: '2025-05-01', due: '2026-05-01' } },
+      { fixtureId: 'TWO', checks: [drifted] },
+    ],
+    undefined,
+    on,
+  );
+  expect(fixtureDoubts(known, 'ONE').join()).toContain('calibration of fixture ONE was due on 2026-05-01');
+  expect(fixtureDoubts(known, 'ONE').join()).not.toContain('daily check');
+  expect(fixtureDoubts(known, 'TWO').join()).toContain('daily check of fixture TWO out of control');
+  expect(fixtureDoubts(known, 'THREE')).toEqual([]);
+  expect(known.overdue?.map((e) => e.id)).toEqual(others.map((e) => e.id));
+  const lines = shopTrustLines(known).join('\n');
+  for (const { id, kind } of others)
+    expect(lines.toLowerCase()).toContain(`${kind} ${id} was due on 2026-05-31`);
+  expect(lines).not.toContain('new level');
+});
+
+test('a fixture that knows only its drawing decides nothing', () => {
+  const drawn = events.map((e) =>
+    e.type === 'fixture joined'
+      ? { ...e, calibrations: e.calibrations.map((c) => ({ ...c, setOnDay: 0 })) }
+      : e,
+  );
+  const state = replay(drawn);
+  if (state === undefined) throw new Error('no job');
+  expect(capsOf(state).join()).toContain('was never calibrated');
+  expect(capsOf(told({ on, fixtures: [] }).state).join()).not.toContain('was never calibrated');
+});
 
 describe('a job that was told', () => {
   test('nothing: solves to the same bits as one from before there was a register', () => {
