@@ -50,6 +50,7 @@ export async function beginSession(options: SessionOptions): Promise<Session> {
   const { name, timers, timing, numbers, notices } = options;
   let identity: Identity | undefined;
   let ready = false;
+  const beforeHandshake: Message[] = [];
   let lastUptimeMs = 0;
 
   const exchange = createExchange({
@@ -87,6 +88,7 @@ export async function beginSession(options: SessionOptions): Promise<Session> {
     if (!exchange.isOpen()) throw numberedError('cable pulled', name);
     ready = true;
     heartbeat.start();
+    beforeHandshake.forEach(hear);
     return found;
   };
 
@@ -106,8 +108,12 @@ export async function beginSession(options: SessionOptions): Promise<Session> {
   // ---- what the fixture says unasked ---------------------------------------------------------------------------
 
   const hear = (message: Message) => {
-    // Before the handshake is through nobody knows whose captures these are; the resend brings them again.
-    if (identity === undefined) return;
+    // Before the handshake is through nobody knows whose captures these are; the resend brings them again. A fault that the
+    // fixture began with is told once, and waits.
+    if (identity === undefined) {
+      if (message.name === 'error') beforeHandshake.push(message);
+      return;
+    }
     if (message.name === 'captured') {
       intake.take(message.body, identity);
       if (message.body.bootCount > identity.bootCount) checkRestart();

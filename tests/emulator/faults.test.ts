@@ -83,7 +83,10 @@ describe.skipIf(CANNOT_RUN !== undefined)(named('faults of the program'), suite,
       const bench = await workbench({ image: imageThat(happens) });
       const { fixture } = bench;
       await ready(bench);
-      const link = await bench.link();
+      const told: (NumberedError | undefined)[] = [];
+      const link = await bench.link({
+        listeners: { error: (error) => told.push(error), back: ({ restarted }) => told.push(restarted) },
+      });
       await bench.within(link.request('arm', { ...ORDER, liveHz: 0 }));
       await bench.within(
         until(() => fixture.resets.length > 0),
@@ -100,6 +103,14 @@ describe.skipIf(CANNOT_RUN !== undefined)(named('faults of the program'), suite,
       expect(status).toMatchObject({ resetCause: cause, laserOn: 0 });
       expect(status.faults).toBe(cause === CAUSE.crash ? CRASHED_BIT : 0);
       expect(crashText(bench)).toMatch(text);
+      // What the host shows: that the fixture began anew, and after a failed program its fault; each with what to do.
+      await bench.run(1500);
+      const numbers = cause === CAUSE.crash ? [112, 210] : [210];
+      for (const number of numbers) {
+        const shown = told.find((error) => error?.number === number);
+        expect(shown?.message, `E${number}`).toMatch(/^E\d+: \w.* \w/);
+        expect(shown?.nextStep, `E${number}`).toMatch(/\w+ \w+/);
+      }
       expect(fixture.nowUs - lost).toBeLessThan(4_000_000);
       expect([fixture.resets.length, fixture.laserLit]).toEqual([1, 1]);
       await bench.within(link.close());
