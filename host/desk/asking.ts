@@ -14,6 +14,8 @@ export interface Asked {
 }
 
 export interface Asking {
+  /** Number of the newest question. */
+  asked(): number;
   /** What is asked, or being done; undefined while there is nothing. */
   current(): QuestionPart | undefined;
   /** Puts a question and waits for its answer. Withdrawn when `over` fires: then it never resolves. */
@@ -51,6 +53,7 @@ export function createAsking(first: number, changed: () => void): Asking {
     resolve(found.answer);
   };
   return {
+    asked: () => n,
     current: () => shown,
     ask: (asked, over) =>
       new Promise((resolve) => {

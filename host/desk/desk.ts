@@ -20,7 +20,10 @@ import {
   type ErrorPart,
   type LivePart,
 } from '../views/bay-screen';
+import { jobPictures } from '../views/job-pictures';
 import { liveReading, liveView } from '../views/live-view';
+import { resultPart } from '../views/result-part';
+import type { StageView } from '../views/stage-view';
 import type { Said } from '../views/ways';
 import { createAsking } from './asking';
 import type { Bench } from './bench';
@@ -37,8 +40,12 @@ export interface Desk {
   watch(watcher: Watcher): () => void;
   /** Opens a job and works it. Gives its number. Throws 511 while another is in hand, and what the order is refused for. */
   open(order: JobOrder): number;
+  /** Opens the next job of a batch: as the one before it, but for the serial number. Throws 509 and 511. */
+  next(serialNumber: string): number;
   /** Goes on with an open job. Throws 256 and 511. */
   resume(job: number): void;
+  /** What the job could not go on for is tried again. */
+  goOn(): void;
   /** Lays the job in hand aside; it stays open in the log. */
   leave(): Promise<void>;
   /** Answers the question of this number. Throws 509 and 510. */
@@ -74,14 +81,12 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   const watchers = new Set<Watcher>();
   const asking = createAsking(0, () => changed());
   let run: Run | undefined;
-  let notices: BayScreen['bay']['notices'] = [];
-  let noticed = 0;
+  let notices: { readonly text: string; readonly at: number }[] = [];
   let open = openJobs(ledger);
 
   const changed = () => watchers.forEach((w) => w.changed());
   const notice = (text: string) => {
-    noticed += 1;
-    notices = [...notices, { n: noticed, text }].slice(-MOST_NOTICES);
+    notices = [...notices, { text, at: asking.asked() }].slice(-MOST_NOTICES);
     changed();
   };
 
@@ -99,7 +104,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
     troubleOf,
   });
 
-  const start = (job: number, isBatch: boolean) => {
+  const start = (job: number, order: JobOrder | undefined) => {
     if (run !== undefined && run.state.closed === undefined)
       throw numberedError('bay busy', `job ${run.state.job}`);
     if (sessions.isOpen()) throw numberedError('bay busy', 'a check or study is being taken');
@@ -108,7 +113,8 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
     notices = [];
     const mine: Run = {
       state,
-      isBatch,
+      order,
+      advice: undefined,
       task: undefined,
       stages: undefined,
       trouble: undefined,
@@ -159,6 +165,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   const screenOf = (mine: Run): Screen => ({
     task: (task) => {
       mine.task = task;
+      if (task.do === 'close') mine.advice = task.advice;
     },
     job: (state) => {
       mine.state = state;
@@ -191,7 +198,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
           fixtureId,
           isHere: state?.lost.includes(fixtureId) !== true && run?.trouble === undefined,
         })),
-        notices,
+        notices: notices.filter(({ at }) => at >= asking.asked() - 1).map(({ text }) => text),
         trouble: run?.trouble ?? null,
         doNotStart:
           others.some((o) => o.onBlade) ||
@@ -201,10 +208,14 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
       job:
         run === undefined
           ? null
-          : jobPart(run.state, run.task ?? { do: 'join fixture' }, asking.current() ?? null, run.isBatch),
+          : jobPart(run.state, run.task ?? { do: 'join fixture' }, asking.current() ?? null, {
+              isBatch: run.order?.batch === true,
+              advice: run.advice,
+            }),
       session: sessions.part(),
       machine: state?.profile ?? null,
-      stages: run === undefined ? [] : stagesNow(run),
+      results: run === undefined ? [] : stagesNow(run).map((view) => resultPart(view)),
+      pictures: run?.task === undefined ? null : jobPictures(run.state, run.task, stagesNow(run)),
     };
   };
 
@@ -216,6 +227,14 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
     await left.ended;
     if (run === left) run = undefined;
     changed();
+  };
+
+  const openNew = (order: JobOrder): number => {
+    if (run !== undefined && run.state.closed === undefined)
+      throw numberedError('bay busy', `job ${run.state.job}`);
+    const job = openOrder(ledger, order, { bay: name, simulated: bench.simulated, before: run?.state });
+    start(job, order);
+    return job;
   };
 
   return {
@@ -234,14 +253,13 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
       watchers.add(watcher);
       return () => watchers.delete(watcher);
     },
-    open: (order) => {
-      if (run !== undefined && run.state.closed === undefined)
-        throw numberedError('bay busy', `job ${run.state.job}`);
-      const job = openOrder(ledger, order, { bay: name, simulated: bench.simulated, before: run?.state });
-      start(job, order.batch === true);
-      return job;
+    open: openNew,
+    next: (serialNumber) => {
+      if (run?.order === undefined) throw numberedError('request not understood', 'no batch is in hand');
+      return openNew({ ...run.order, serialNumber });
     },
-    resume: (job) => start(job, false),
+    resume: (job) => start(job, undefined),
+    goOn: () => run?.goOn(),
     leave,
     answer: (n, said) => asking.answer(n, said),
     putRight: async (job, events) => {
@@ -250,12 +268,12 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
         open = openJobs(ledger);
         return changed();
       }
-      const { isBatch } = run;
+      const { order } = run;
       await leave();
       try {
         putRight(ledger, job, events);
       } finally {
-        start(job, isBatch);
+        start(job, order);
       }
     },
     close: async () => {
@@ -267,7 +285,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   };
 
   /** Computed anew when another set of readings was judged. */
-  function stagesNow(mine: Run): BayScreen['stages'] {
+  function stagesNow(mine: Run): readonly StageView[] {
     const { settings } = mine.state;
     const key = JSON.stringify(settings.map((s) => [s.assessed, s.turned, s.turningChecked]));
     if (mine.stages?.key !== key) mine.stages = { key, views: stagesOf(mine.state) };
@@ -286,9 +304,12 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
 /** One job being worked. */
 interface Run {
   state: JobState;
-  readonly isBatch: boolean;
+  /** Left out for a job that is gone on with. */
+  readonly order: JobOrder | undefined;
+  /** What would settle the result that the job was closed with. */
+  advice: string | undefined;
   task: Task | undefined;
-  stages: { readonly key: string; readonly views: BayScreen['stages'] } | undefined;
+  stages: { readonly key: string; readonly views: readonly StageView[] } | undefined;
   trouble: ErrorPart | undefined;
   readonly leaving: AbortController;
   ended: Promise<void>;

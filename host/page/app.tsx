@@ -15,19 +15,21 @@ export function App() {
       <a class="skip" href="#main">
         To the content
       </a>
-      <header class="top">
-        <span class="mark" aria-hidden="true" />
-        <span class="bay-name">{screen?.bay.name ?? 'Swathplane'}</span>
-        {screen?.bay.simulated === true && <span class="tag">simulated shop</span>}
-        <Settings />
-      </header>
-      <nav class="places" aria-label="Places">
-        {ROUTES.map(({ hash, title }) => (
-          <a href={hash} aria-current={hash === route.hash ? 'page' : undefined}>
-            {title}
-          </a>
-        ))}
-      </nav>
+      <div class="frame">
+        <header class="top">
+          <span class="swath" aria-hidden="true" />
+          <span class="bay-name">{screen?.bay.name ?? 'Swathplane'}</span>
+          {screen?.bay.simulated === true && <span class="tag">simulated shop</span>}
+          <Settings />
+        </header>
+        <nav class="places" aria-label="Places">
+          {ROUTES.map(({ hash, title }) => (
+            <a href={hash} aria-current={hash === route.hash ? 'page' : undefined}>
+              {title}
+            </a>
+          ))}
+        </nav>
+      </div>
       <Banners connection={connection} screen={screen} />
       <main id="main" tabIndex={-1}>
         {screen === undefined ? <p class="quiet">Calling the computer of the bay…</p> : <Page rest={rest} />}

@@ -1,9 +1,11 @@
 /** What must not be overlooked, above everything else. */
 import type { BayScreen } from '../views/bay-screen';
+import { send } from './send';
 import type { Connection } from './stream';
 
 export function Banners({ connection, screen }: { connection: Connection; screen: BayScreen | undefined }) {
   const trouble = screen?.bay.trouble ?? null;
+  const lost = screen?.bay.fixtures.filter((f) => !f.isHere) ?? [];
   return (
     <div class="banners" role="alert">
       {screen?.bay.doNotStart === true && (
@@ -17,6 +19,12 @@ export function Banners({ connection, screen }: { connection: Connection; screen
           back by itself.
         </p>
       )}
+      {connection === 'here' && lost.length > 0 && trouble === null && (
+        <p class="banner warning">
+          <strong>Fixture {lost.map((f) => f.fixtureId).join(', ')} is not to be heard.</strong> Plug it in
+          again; the job goes on where it was.
+        </p>
+      )}
       {connection === 'here' && trouble !== null && (
         <p class="banner warning">
           <strong>
@@ -24,8 +32,18 @@ export function Banners({ connection, screen }: { connection: Connection; screen
           </strong>
           {trouble.about === '' ? '. ' : ` (${trouble.about}). `}
           {trouble.nextStep}.
+          {trouble.retried ? (
+            ' It is tried again by itself.'
+          ) : (
+            <button type="button" onClick={() => void send('/api/job/go-on', {})}>
+              Try again
+            </button>
+          )}
         </p>
       )}
+      <p class="notice" role="status">
+        {screen?.bay.notices.at(-1)}
+      </p>
     </div>
   );
 }

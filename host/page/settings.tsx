@@ -1,10 +1,10 @@
-/** What this screen is set to: theme, units, and where the person stands. */
+/** What this screen is set to: theme and units. */
 import { usePreferences, type Units } from './preferences';
 
 const UNITS: readonly Units[] = ['mm', 'inch fractions', 'decimal inch'];
 
 export function Settings() {
-  const [{ theme, units, atFront }, change] = usePreferences();
+  const [{ theme, units }, change] = usePreferences();
   return (
     <div class="settings">
       <label>
@@ -15,9 +15,6 @@ export function Settings() {
           ))}
         </select>
       </label>
-      <button type="button" aria-pressed={atFront} onClick={() => change({ atFront: !atFront })}>
-        I stand at the front
-      </button>
       <button type="button" onClick={() => change({ theme: theme === 'dark' ? 'light' : 'dark' })}>
         {theme === 'dark' ? 'Light' : 'Dark'}
       </button>

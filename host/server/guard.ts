@@ -1,10 +1,9 @@
 /**
- * Who may ask for what: the name that the page was asked for under, the page that asks, how much and how often, and
- * whether the screen is paired. Every refusal is a numbered error.
+ * Who may ask for what: the name that the page was asked for under, the page that asks, how often, and whether the
+ * screen is paired. Every refusal is a numbered error.
  */
 import { getConnInfo } from '@hono/node-server/conninfo';
 import type { Context, Hono } from 'hono';
-import { bodyLimit } from 'hono/body-limit';
 import { getCookie } from 'hono/cookie';
 import { secureHeaders } from 'hono/secure-headers';
 import { numberedError } from '../errors/errors';
@@ -18,8 +17,6 @@ export interface Guard {
   readonly pairing: Pairing | undefined;
 }
 
-/** A machine profile is the largest thing that is ever sent. */
-const BODY_BYTES = 256 * 1024;
 export const COOKIE = 'swathplane-screen';
 /** What a screen may have before it is paired. */
 const OPEN_TO_ALL = ['/', '/page.js', '/page.css', '/icon.svg', '/api/pair'];
@@ -57,14 +54,6 @@ export function guard(app: Hono, { hosts, pairing }: Guard): void {
     if (!rate.admits(peerOf(c))) throw numberedError('too many requests');
     await next();
   });
-  app.use(
-    bodyLimit({
-      maxSize: BODY_BYTES,
-      onError: () => {
-        throw numberedError('request too large', `at most ${BODY_BYTES} bytes`);
-      },
-    }),
-  );
   app.use(async (c, next) => {
     if (pairing !== undefined && !isThisComputer(peerOf(c)) && !OPEN_TO_ALL.includes(c.req.path)) {
       const token = getCookie(c, COOKIE);

@@ -1,13 +1,15 @@
 /** What a screen may do with jobs. Every body is checked against its form before anything is done. */
-import type { Context, Hono } from 'hono';
+import type { Hono } from 'hono';
 import { setCookie } from 'hono/cookie';
 import { z } from 'zod';
+import { correctionEvent, correctionSchema } from '../desk/correction';
 import { orderSchema } from '../desk/order';
 import type { Desk } from '../desk/desk';
 import { numberedError } from '../errors/errors';
 import { machinesOnShelf } from '../machines/shelf';
 import { sheetPdf } from '../report/sheet';
 import { sheetView } from '../views/sheet-view';
+import { body } from './body';
 import { COOKIE } from './guard';
 import type { Pairing } from './pairing';
 
@@ -22,6 +24,23 @@ export function jobRoutes(app: Hono, desk: Desk): void {
   app.get('/api/paired', (c) => c.json({}));
   app.get('/api/machines', (c) => c.json(machinesOnShelf(desk.ledger.path)));
   app.post('/api/job/open', async (c) => c.json({ job: desk.open(await body(c, orderSchema)) }));
+  app.post('/api/job/next', async (c) => {
+    const { serialNumber } = await body(c, z.strictObject({ serialNumber: z.string().max(200) }));
+    return c.json({ job: desk.next(serialNumber) });
+  });
+  app.post('/api/job/go-on', async (c) => {
+    await body(c, z.strictObject({}));
+    desk.goOn();
+    return c.json({});
+  });
+  app.post('/api/job/correct', async (c) => {
+    const { job, correction } = await body(
+      c,
+      z.strictObject({ job: jobNumber, correction: correctionSchema }),
+    );
+    await desk.putRight(job, [correctionEvent(job, correction)]);
+    return c.json({});
+  });
   app.post('/api/job/resume', async (c) => {
     desk.resume((await body(c, z.strictObject({ job: jobNumber }))).job);
     return c.json({});
@@ -62,13 +81,4 @@ export function pairRoute(app: Hono, pairing: Pairing): void {
     });
     return c.json({});
   });
-}
-
-/** The body in this form. Throws 509 naming what is wrong in it. */
-export async function body<T>(c: Context, form: z.ZodType<T>): Promise<T> {
-  const data: unknown = await c.req.json().catch(() => undefined);
-  const checked = form.safeParse(data);
-  if (checked.success) return checked.data;
-  const where = checked.error.issues.map((i) => `${i.path.join('.') || 'the whole'}: ${i.message}`);
-  throw numberedError('request not understood', where.join('; '));
 }

@@ -12,7 +12,14 @@ export interface LiveStream {
 
 /** A sign of life, so that a screen knows within three seconds that the server is gone. */
 const BEAT_MS = 1000;
-const PARTS = ['bay', 'job', 'session', 'machine', 'stages'] as const satisfies readonly (keyof BayScreen)[];
+const PARTS = [
+  'bay',
+  'job',
+  'session',
+  'machine',
+  'results',
+  'pictures',
+] as const satisfies readonly (keyof BayScreen)[];
 
 export function liveStream(desk: Desk): LiveStream {
   const ends = new Set<() => void>();

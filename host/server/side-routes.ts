@@ -21,7 +21,7 @@ import { instrumentsState } from '../views/fixture-state';
 import type { MachineDraft } from '../views/machine-draft';
 import { recordPart, type RecordEntry } from '../views/record-part';
 import { sheetView } from '../views/sheet-view';
-import { body } from './job-routes';
+import { body } from './body';
 
 export function sideRoutes(app: Hono, desk: Desk): void {
   machineRoutes(app, desk);

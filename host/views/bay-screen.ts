@@ -1,18 +1,21 @@
 /** What a screen in the bay shows: the whole of it, small enough to be sent after every change. Lengths in mm. */
-import type { Decision, StepTarget, Use } from '../ledger/events';
+import type { ClaimField, Decision, StepTarget, Use } from '../ledger/events';
 import type { MachineProfile } from '../machines/profile';
-import { assess } from '../procedure/assess';
+import { assess, tipReadings } from '../procedure/assess';
 import { capsOf } from '../procedure/caps';
 import { onBlade } from '../procedure/fixtures';
+import { itemsOf } from '../procedure/preparation';
 import { currentSetting, type JobState, type Reading } from '../procedure/state';
 import type { Task } from '../procedure/task';
 import { trackOf, type Station } from './job-track';
 import type { LiveReading, LiveView } from './live-view';
+import type { JobPictures } from './job-pictures';
+import type { ResultPart } from './result-part';
 import type { SessionPart } from './session-part';
 import { stageView, type StageView } from './stage-view';
-import type { TaskWords } from './task-text';
+import { answerText, type TaskWords } from './task-text';
 import type { Ways } from './ways';
-import { targetText, USE_TITLES } from './words';
+import { RESULT_WORDS, targetText, USE_TITLES } from './words';
 
 /** The parts are sent one by one, each when it has changed. JSON makes null of a number that is not known (NaN). */
 export interface BayScreen {
@@ -23,7 +26,8 @@ export interface BayScreen {
   /** The machine of the job in hand. */
   readonly machine: MachineProfile | null;
   /** What each set of readings of the job showed, oldest first. */
-  readonly stages: readonly StageView[];
+  readonly results: readonly ResultPart[];
+  readonly pictures: JobPictures | null;
 }
 
 export interface BayPart {
@@ -31,8 +35,8 @@ export interface BayPart {
   /** The shop is simulated: every screen says so. */
   readonly simulated: boolean;
   readonly fixtures: readonly { readonly fixtureId: string; readonly isHere: boolean }[];
-  /** Newest last. */
-  readonly notices: readonly { readonly n: number; readonly text: string }[];
+  /** Newest last; what was said since the question before this one. */
+  readonly notices: readonly string[];
   /** What the job cannot go on for. */
   readonly trouble: ErrorPart | null;
   /** A fixture may be on a blade, and nobody is at the job or the fixture is not to be heard. */
@@ -68,19 +72,19 @@ export interface JobPart {
   readonly simulated: boolean;
   /** Machines of this model come one after the other. */
   readonly isBatch: boolean;
+  /** What was answered so far, to be put right if need be. */
+  readonly answered: readonly { readonly item: string; readonly text: string; readonly answer: string }[];
+  readonly claim: readonly { readonly field: ClaimField; readonly text: string }[];
   readonly track: readonly Station[];
   /** Null while the job works by itself, or waits for a fixture. */
   readonly question: QuestionPart | null;
-  /** The tip, or edge of the height master, that is wanted now. */
-  readonly wanted: StepTarget | null;
-  /** The adjuster that is to be turned now. */
-  readonly adjuster: string | null;
   readonly readings: readonly ReadingPart[];
   readonly felt: readonly { readonly hanger: string; readonly state: 'carrying' | 'slack' }[];
   /** What keeps a pass from being called one. */
   readonly caps: readonly string[];
-  readonly closed: Decision | null;
-  readonly givenUp: string | null;
+  /** What would settle a result that is undecided. */
+  readonly advice: string | null;
+  readonly closed: { readonly decision: Decision; readonly word: string } | null;
 }
 
 /** A question of the job. It is answered under its number, by whoever is first. */
@@ -129,11 +133,12 @@ export interface LivePart extends LiveReading {
   readonly bar: LiveView | null;
 }
 
+/** `task` is what is done now, `advice` what was said when the job was closed. */
 export function jobPart(
   state: JobState,
   task: Task,
   question: QuestionPart | null,
-  isBatch: boolean,
+  { isBatch, advice }: { readonly isBatch: boolean; readonly advice: string | undefined },
 ): JobPart {
   const setting = currentSetting(state);
   return {
@@ -146,15 +151,18 @@ export function jobPart(
     technician: state.technician,
     simulated: state.simulated,
     isBatch,
+    answered: itemsOf(state).flatMap((item) => {
+      const answer = state.prepared[item.id];
+      return answer === undefined ? [] : { item: item.id, text: item.text, answer: answerText(answer, item) };
+    }),
+    claim: (Object.entries(state.claim) as [ClaimField, string][]).map(([field, text]) => ({ field, text })),
     track: trackOf(state, task),
     question,
-    wanted: task.do === 'read' || task.do === 'read by ruler' ? task.target : null,
-    adjuster: task.do === 'turn' ? task.adjuster.name : null,
     readings: readingParts(state),
     felt: Object.entries(setting?.felt ?? {}).map(([hanger, felt]) => ({ hanger, state: felt })),
     caps: capsOf(state),
-    closed: state.closed ?? null,
-    givenUp: state.givenUp ?? null,
+    advice: advice ?? null,
+    closed: state.closed === undefined ? null : { decision: state.closed, word: RESULT_WORDS[state.closed] },
   };
 }
 
@@ -201,7 +209,8 @@ function typingPart(typing: NonNullable<Ways['typing']>): TypingPart {
 
 function readingParts(state: JobState): ReadingPart[] {
   const setting = currentSetting(state);
-  const assessment = setting === undefined ? undefined : assess(state, setting);
+  const isRead = setting !== undefined && tipReadings(state, setting).length > 0;
+  const assessment = isRead ? assess(state, setting) : undefined;
   const residuals = new Map(
     assessment?.readings.map((r, i) => [`${r.fixtureId} ${r.number}`, assessment.solution.residuals[i]]),
   );

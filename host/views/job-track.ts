@@ -17,7 +17,7 @@ const TITLES = {
   again: 'Read again',
   tighten: 'Tighten',
   confirm: 'Confirm',
-  close: 'Take the fixture home',
+  close: 'Fixture home',
   deliver: 'Deliver',
 } as const;
 

@@ -1,38 +1,120 @@
-/** A job that is being worked. */
-import type { BayScreen, JobPart } from '../../views/bay-screen';
+/** A job that is being worked: what to do at the left or on top, what it looks like beside or below. */
+import { useState } from 'preact/hooks';
+import type { BayScreen, JobPart, QuestionPart } from '../../views/bay-screen';
+import { DeckFromAbove } from '../drawings/deck-from-above';
+import { LiveTurnBar, WhatToTurn } from '../drawings/what-to-turn';
 import { usePreferences } from '../preferences';
-import { sentence } from '../units';
+import { useLive } from '../stream';
+import { numberText, unitText } from '../units';
+import { useAnswering } from './answering';
+import { JobEnd } from './job-end';
 import { LiveHeight } from './live-height';
-import { QuestionCard } from './question';
+import { PutRight } from './put-right';
+import { Answers, Asked } from './question';
 import { Readings } from './readings';
+import { Result } from './result';
+import { Stations } from './stations';
 
 export function JobInHand({ screen, job }: { screen: BayScreen; job: JobPart }) {
-  const [{ units }] = usePreferences();
-  const { question } = job;
+  const [puttingRight, setPuttingRight] = useState(false);
+  const { question, closed } = job;
   return (
     <div class="job">
-      <p class="job-head">
-        {job.useTitle} · {job.model} · {job.serialNumber || 'no serial number'} · job {job.job}
-      </p>
-      <ol class="track" aria-label="How far the job is">
-        {job.track.map(({ title, is }) => (
-          <li class={is} aria-current={is === 'here' ? 'step' : undefined}>
-            {title}
-          </li>
-        ))}
-      </ol>
-      {job.closed !== null ? (
-        <h1 class="closed">{job.closed}</h1>
+      <div class="job-head">
+        <p>
+          <strong>{job.useTitle}</strong> · {job.model}
+          {job.serialNumber === '' ? '' : ` · ${job.serialNumber}`} · job {job.job}
+        </p>
+        <button type="button" class="small" onClick={() => setPuttingRight(true)}>
+          More
+        </button>
+      </div>
+      {puttingRight && <PutRight screen={screen} job={job} close={() => setPuttingRight(false)} />}
+      <Stations stations={job.track} />
+      {closed !== null ? (
+        <JobEnd screen={screen} job={job} />
       ) : question === null ? (
-        <h1 class="task">One moment…</h1>
+        <h1 class="task quiet">One moment…</h1>
       ) : (
-        <QuestionCard question={question} units={units} />
+        <Working screen={screen} job={job} question={question} />
       )}
-      {question?.live === true && <LiveHeight units={units} />}
-      <Readings readings={job.readings} units={units} />
-      {screen.stages.map((stage) => (
-        <p>{sentence(`${stage.stage}: ${stage.decision}`, units)}</p>
-      ))}
+    </div>
+  );
+}
+
+function Working({ screen, job, question }: { screen: BayScreen; job: JobPart; question: QuestionPart }) {
+  const [{ units }] = usePreferences();
+  const answering = useAnswering(question);
+  const { n, asks, live } = question;
+  return (
+    <section
+      class="question bench"
+      aria-label="What to do now"
+      data-asks={asks}
+      data-n={n}
+      data-ready={answering.isReady}
+    >
+      <div class="now">
+        <Asked question={question} units={units} />
+        {live && <LiveHeight units={units} />}
+      </div>
+      <div class="beside">
+        {!NEED_NO_PICTURE.includes(asks) && <Picture screen={screen} />}
+        <Readings readings={job.readings} units={units} />
+        {screen.results.slice(-1).map((result) => (
+          <Result key={result.title} result={result} units={units} />
+        ))}
+      </div>
+      <Answers question={question} units={units} answering={answering} />
+    </section>
+  );
+}
+
+const NEED_NO_PICTURE: readonly QuestionPart['asks'][] = [
+  'confirm cautions',
+  'state claim',
+  'carry over',
+  'prepare',
+  'expired floor',
+];
+
+/** What is to be turned while something is, with the bar that follows the nut; else the deck from above. */
+function Picture({ screen: { job, pictures } }: { screen: BayScreen }) {
+  const [{ units, atFront }, change] = usePreferences();
+  const say = (mm: number) => numberText(mm, units);
+  if (pictures === null) return null;
+  const { turn, plan, marks } = pictures;
+  if (turn !== null)
+    return (
+      <>
+        <LiveBar isLive={job?.question?.live === true} goes={turn.way === 'raise' ? 'up' : 'down'} />
+        <WhatToTurn turn={turn} plan={plan} fromFront={atFront} say={say} unit={unitText(units)} />
+      </>
+    );
+  return (
+    <figure class="deck">
+      <DeckFromAbove plan={plan} marks={marks} fromFront={atFront} say={say} />
+      <figcaption>
+        <span>Left and right are as seated.</span>
+        <button
+          type="button"
+          class="small"
+          aria-pressed={atFront}
+          onClick={() => change({ atFront: !atFront })}
+        >
+          I stand at the front
+        </button>
+      </figcaption>
+    </figure>
+  );
+}
+
+function LiveBar({ isLive, goes }: { isLive: boolean; goes: 'up' | 'down' }) {
+  const bar = useLive()?.bar ?? null;
+  if (!isLive || bar === null) return null;
+  return (
+    <div class="live-bar">
+      <LiveTurnBar live={{ ...bar, goes }} />
     </div>
   );
 }

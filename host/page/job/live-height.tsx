@@ -7,13 +7,22 @@ export function LiveHeight({ units }: { units: Units }) {
   const live = useLive();
   const bar = live?.bar ?? null;
   const isSettled = live !== undefined && live.waiting.length === 0;
+  const [whole = '–', rest = ''] = (live === undefined ? '–' : numberText(live.heightMm, units, 2)).split(
+    /(?=[.])/,
+  );
   return (
-    <section class="live" aria-label="Live height">
+    <section
+      class={`live ${isSettled ? 'is-settled' : 'is-waiting'}`}
+      aria-label="Live height"
+      data-uptime-ms={live?.uptimeMs}
+    >
       <p class="height">
-        {live === undefined ? '–' : numberText(live.heightMm, units, 2)}
+        <span class="whole">{whole}</span>
+        <span class="decimals">{rest}</span>
         <span class="unit">{unitText(units)}</span>
       </p>
-      <p class={isSettled ? 'settled' : 'waiting'}>
+      <p class="stillness">
+        <span class="sign" aria-hidden="true" />
         {live === undefined
           ? 'no live height'
           : isSettled

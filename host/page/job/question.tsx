@@ -1,63 +1,136 @@
 /** The one thing to do, in large type, and every way to answer it. */
-import { useState } from 'preact/hooks';
+import { useEffect, useRef } from 'preact/hooks';
 import type { QuestionPart } from '../../views/bay-screen';
 import type { Units } from '../preferences';
 import { Refusal } from '../refusal';
-import { send, type Refused } from '../send';
 import { sentence } from '../units';
+import type { Answering } from './answering';
+import { NumberPad } from './number-pad';
 
-export function QuestionCard({ question, units }: { question: QuestionPart; units: Units }) {
-  const [refused, setRefused] = useState<Refused>();
-  const [typed, setTyped] = useState('');
-  const { n, words, choices, typing, busy } = question;
-  const answer = async (said: object) => {
-    const result = await send('/api/job/answer', { question: n, said });
-    setRefused('refused' in result ? result.refused : undefined);
-    setTyped('');
-  };
+/** What is asked: readable at one metre. */
+export function Asked({ question: { words }, units }: { question: QuestionPart; units: Units }) {
+  const { say, list, then, aside } = words;
   return (
-    <section class="question" aria-label="What to do now" data-asks={question.asks} data-n={n}>
-      <h1 class="task">{sentence(words.say, units)}</h1>
-      {words.aside !== undefined && <p class="aside">{sentence(words.aside, units)}</p>}
-      {words.list !== undefined && (
-        <ul>
-          {words.list.map((line) => (
+    <>
+      {aside !== undefined && <p class="aside">{sentence(aside, units)}</p>}
+      <h1 class={list === undefined ? 'task' : 'task short'} aria-live="polite">
+        {sentence(say, units)}
+      </h1>
+      {list !== undefined && (
+        <ul class="lines">
+          {list.map((line) => (
             <li>{sentence(line, units)}</li>
           ))}
         </ul>
       )}
-      {words.then !== undefined && <p>{words.then}</p>}
-      {busy !== null && <p class="busy">{busy}…</p>}
-      {typing !== null && busy === null && (
+      {then !== undefined && <p class="then">{then}</p>}
+    </>
+  );
+}
+
+/** Every way to answer: touched, by its key, or typed. */
+export function Answers({ question, units, answering }: AnswersProps) {
+  const { n, choices, typing, busy } = question;
+  const { isReady, typed, type, choose, enter, refused } = answering;
+  const isText = typing?.what === 'text';
+  const main = useRef<HTMLButtonElement>(null);
+  const field = useRef<HTMLInputElement>(null);
+  useEffect(() => {
+    // Whoever works by keys finds the usual answer under them, or the field for a text; a digit finds its field itself.
+    if (isReady) (main.current ?? (isText ? field.current : null))?.focus({ preventScroll: true });
+  }, [isReady, isText]);
+  useAnswerKeys(question, choose, () => field.current?.focus());
+  return (
+    <div class="actions">
+      <Refusal refused={refused} />
+      {busy !== null && (
+        <p class="busy" role="status">
+          {busy}…
+        </p>
+      )}
+      {busy === null && typing !== null && (
         <form
+          class="typing"
           onSubmit={(event) => {
             event.preventDefault();
-            void answer(
-              typing.what === 'number' ? { number: Number(typed.replace(',', '.')) } : { text: typed },
-            );
+            enter();
           }}
         >
           <label>
-            {typing.what === 'number' ? `Number in ${typing.unit}` : typing.prompt}
-            <input value={typed} onInput={(event) => setTyped(event.currentTarget.value)} />
+            <span>
+              {typing.what === 'number'
+                ? `Number in ${typing.unit}`
+                : choices.length > 1
+                  ? 'Or type another'
+                  : 'Type it'}
+            </span>
+            <input
+              ref={field}
+              value={typed}
+              autocomplete="off"
+              inputMode={typing.what === 'number' ? 'none' : 'text'}
+              onInput={(event) => type(event.currentTarget.value)}
+            />
           </label>
           <button type="submit">Enter</button>
+          {typing.what === 'number' && <NumberPad typed={typed} type={type} />}
         </form>
       )}
       {busy === null && (
         <div class="choices">
-          {choices.map(({ text, keys }, way) => (
-            <button
-              type="button"
-              class={keys.includes('return') ? 'main' : ''}
-              onClick={() => void answer({ way })}
-            >
-              {sentence(text, units)}
-            </button>
-          ))}
+          {choices.map(({ text, keys }, way) => {
+            const isMain = keys.includes('return');
+            return (
+              <button
+                key={`${n} ${way}`}
+                {...(isMain ? { ref: main } : {})}
+                type="button"
+                class={isMain ? 'main' : ''}
+                aria-disabled={!isReady}
+                onClick={() => choose(way)}
+              >
+                <span>{sentence(text, units)}</span>
+                <kbd>{isMain ? 'space' : keys[0]}</kbd>
+              </button>
+            );
+          })}
         </div>
       )}
-      <Refusal refused={refused} />
-    </section>
+    </div>
   );
+}
+
+interface AnswersProps {
+  readonly question: QuestionPart;
+  readonly units: Units;
+  readonly answering: Answering;
+}
+
+/** One key for each answer, wherever the focus is; a digit goes on into the field for a number. */
+function useAnswerKeys(
+  { choices, typing }: QuestionPart,
+  choose: (way: number) => void,
+  toField: () => void,
+): void {
+  useEffect(() => {
+    const onKey = (event: KeyboardEvent) => {
+      if (event.defaultPrevented || event.repeat || event.ctrlKey || event.altKey || event.metaKey) return;
+      const at = event.target instanceof Element ? event.target : document.body;
+      if (at.closest('input, textarea, select, dialog') !== null) return;
+      const isReturn = event.key === ' ' || event.key === 'Enter';
+      if (isReturn && at.closest('button, a, summary') !== null) return;
+      const key = isReturn ? 'return' : event.key.toLowerCase();
+      const way = choices.findIndex(({ keys }) => keys.includes(key));
+      if (way >= 0) {
+        event.preventDefault();
+        choose(way);
+      } else if (typing?.what === 'number' && /^[\d-]$/.test(key)) toField();
+      else if (typing?.what === 'text' && key === 't') {
+        event.preventDefault();
+        toField();
+      }
+    };
+    addEventListener('keydown', onKey);
+    return () => removeEventListener('keydown', onKey);
+  });
 }
