@@ -1,6 +1,7 @@
-/** The words of the commands that show what jobs have been, here and in all bays: record, search, copies. */
+/** The words of the commands that show what jobs have been, here and in all bays: record, search, history, copies. */
 import { InvalidArgumentError, Option, type Command } from 'commander';
 import type { CopiesOptions } from './copies';
+import type { HistoryOptions } from './history';
 import type { RecordOptions } from './record';
 import type { SearchOptions } from './search';
 
@@ -38,6 +39,21 @@ export function addRecordCommands(program: Command, run: Run): void {
     .action(async (words: string | undefined, options: SearchOptions) =>
       run(async () => (await import('./search')).search(words, options)),
     );
+
+  program
+    .command('history')
+    .description('jobs side by side: trends, and what has changed since a machine was here')
+    .option('--serial <number>', 'of one machine')
+    .option('--model <name>', 'of a model')
+    .option('--technician <name>', 'of a technician')
+    .option('--fixture <name>', 'of a fixture')
+    .option('--csv <file>', 'also write every measure of every job, for a spreadsheet')
+    .option('--svg <file>', 'also draw the trends')
+    .option('--limit <number>', 'at most so many jobs, the newest', whole, 100)
+    .addOption(database())
+    .addOption(log())
+    .addOption(json())
+    .action(async (options: HistoryOptions) => run(async () => (await import('./history')).history(options)));
 
   program
     .command('copies')

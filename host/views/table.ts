@@ -15,8 +15,20 @@ export function significant(value: number | undefined, digits = 5): string {
   return value.toFixed(Math.min(12, decimals));
 }
 
-/** A table as separated text after RFC 4180. */
+/** A number as it stands in a table. */
+const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
+
+/**
+ * What a spreadsheet would take for a formula (it begins with =, +, -, @, a tab or a carriage return) is led by an
+ * apostrophe, which makes a text of it; numbers stay numbers. After OWASP, "CSV Injection".
+ */
+function harmless(text: string): string {
+  return /^[=+\-@\t\r]/.test(text) && !NUMBER.test(text) ? `'${text}` : text;
+}
+
+/** A table as separated text after RFC 4180, with no cell that a spreadsheet would compute. */
 export function tableCsv({ head, rows }: Pick<Table, 'head' | 'rows'>): string {
-  const field = (text: string) => (/[",\n\r]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
+  const field = (raw: string) => quoted(harmless(raw));
+  const quoted = (text: string) => (/[",\n\r]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
   return [head, ...rows].map((row) => `${row.map(field).join(',')}\r\n`).join('');
 }
