@@ -11,6 +11,9 @@ import { sequencesText } from './campaign/sequences';
 import { turningCampaign, turningText } from './campaign/turning';
 import { turnRoundCampaign, turnRoundText } from './campaign/turn-round';
 import { manyWriters, manyWritersText } from './copies/many-writers';
+import { killCampaign, killText } from './faults/kills/kills';
+import { flipBytes, flipText } from './store/flips';
+import { storeFigures, storeText } from './store/store';
 import { dayText } from './emulator/day';
 import { jobsText } from './emulator/jobs';
 import { powerCutText } from './emulator/power-cuts';
@@ -85,6 +88,12 @@ const proofs: Record<string, () => string[] | Promise<string[]>> = {
       liveCampaign({ jobs: 1500, seed: SEED, ratioSd: 0.25, frictionMm: 0.4 }),
     ),
   ],
+  /** `swathplane job` killed 200 times in the middle of readings. */
+  kills: async () => killText(await killCampaign({ kills: 200, seed: SEED })),
+  /** Every byte of an exported job. */
+  flips: () => flipText(flipBytes(1)),
+  /** A million events: search, opening a job, appending. */
+  store: () => storeText(storeFigures(1_000_000)),
   /** Machines known from a tape, and what happens when a tape's geometry is taken for the maker's. */
   unseen: () =>
     [
