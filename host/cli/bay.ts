@@ -6,11 +6,14 @@ import { surveyResult, type SurveyResult } from '../bay/survey';
 import type { Bay } from '../bay/bay';
 import { turnRound, type BayBias } from '../bay/turn-round';
 import { baysInLog } from '../conduct/bay-in-log';
+import { knownOfInstruments } from '../conduct/gauging-in-log';
 import { numberedError } from '../errors/errors';
+import type { EquipmentKind } from '../gauging/equipment';
 import type { LedgerReader } from '../ledger/ledger';
 import { measureQuestions, readingsOfRounds } from '../procedure/assess';
 import { replay, type JobState, type Setting } from '../procedure/state';
 import { columns } from '../terminal/stage-text';
+import { overdueLines } from '../views/gauging-words';
 import { jobNumber } from './job-number';
 import { print, printJson, readIn } from './output';
 import { reading, writing } from './with-log';
@@ -33,8 +36,20 @@ export function surveyBay(file: string, options: BayOptions): Promise<number> {
   writing(options, (ledger) => ledger.appendOfShop({ type: 'bay surveyed', bay }));
   const line = bayLine({ bay, on: today(), turnRounds: [] }, false);
   if (options.json === true) printJson({ bay, result, line });
-  else print(...line.sentences, ...(result === undefined ? [] : surveyText(bay, result)));
+  else
+    print(
+      ...line.sentences,
+      ...overdueOf('level', options),
+      ...(result === undefined ? [] : surveyText(bay, result)),
+    );
   return Promise.resolve(0);
+}
+
+/** A reference of the register that is past its date, as far as this may have been read with it. */
+function overdueOf(kind: EquipmentKind, options: BayOptions): string[] {
+  const known = reading(options, (ledger) => knownOfInstruments(ledger, today()));
+  const overdue = (known.overdue ?? []).filter((e) => e.kind === kind);
+  return overdueLines({ ...known, overdue });
 }
 
 /** Errors: 405, 456 and those of the log. */
@@ -99,6 +114,7 @@ export function swingCasters(
   else {
     const side = (share: number) => (share >= 0 ? 'left' : 'right');
     print(
+      ...overdueOf('pull scale', options),
       ...checks.map((c, i) => {
         const share = imbalance[i] ?? 0;
         return `shim ${c.leftShimMm} mm: left ${c.leftN} N, right ${c.rightN} N: the ${side(share)} caster carries ${(100 * Math.abs(share)).toFixed(0)} % more than the mean`;

@@ -117,12 +117,20 @@ function addStudy(program: Command, run: Run): void {
       run(async () => (await import('./study-session')).acceptStudy(what, options)),
     );
   study
-    .command('bias <file>')
+    .command('bias [file]')
     .description('do fixtures read alike? CSV: part,fixture,trial,value; exit code 1 when they do not')
+    .option(
+      '--sessions <numbers...>',
+      'studies of the log instead, each taken with another fixture on the same tips',
+    )
+    .addOption(log())
     .addOption(confidence())
     .addOption(json())
-    .action(async (file: string, options: { confidence: number; json?: boolean }) =>
-      run(async () => (await import('./study')).studyBias(file, options)),
+    .action(
+      async (
+        file: string | undefined,
+        options: { sessions?: string[]; log: string; confidence: number; json?: boolean },
+      ) => run(async () => (await import('./study-session')).studyBias(file, options)),
     );
 }
 

@@ -12,7 +12,7 @@ import { tableText } from '../terminal/table-text';
 import { jobNumber } from './job-number';
 import { today, withFixture, type SessionOptions } from './gauging-set-up';
 import { print, printJson } from './output';
-import { analyse, readStudy, type StudyCommandOptions } from './study';
+import { analyse, readStudy, showBias, type StudyCommandOptions } from './study';
 import { reading, writing } from './with-log';
 
 export interface PlanOptions {
@@ -68,6 +68,36 @@ export function sessionStudy(
     reading(options, (ledger) => studyReadings(found(sessionInLog(ledger, jobNumber(session)), session))),
     options,
   );
+}
+
+/**
+ * Fixtures against each other: from a file (part, fixture, trial, value), or from studies that each took of the same tips.
+ * Errors: 403, 405, 470 to 473, 475.
+ */
+export function studyBias(
+  file: string | undefined,
+  options: {
+    readonly sessions?: readonly string[];
+    readonly log: string;
+    readonly confidence: number;
+    readonly json?: boolean;
+  },
+): Promise<number> {
+  const { sessions } = options;
+  if ((file === undefined) === (sessions === undefined))
+    throw numberedError('command not understood', 'study bias needs a file or --sessions');
+  if (sessions === undefined) return showBias(readStudy(file ?? ''), options);
+  const readings = reading(options, (ledger) =>
+    sessions.flatMap((number) => {
+      const session = found(sessionInLog(ledger, jobNumber(number)), number);
+      return studyReadings(session).map((r) => ({
+        ...r,
+        operator: session.opened.fixture.fixtureId,
+        trial: `${number} ${r.operator} ${r.trial}`,
+      }));
+    }),
+  );
+  return showBias(readings, options);
 }
 
 /** What sessions of one use the log holds. */

@@ -78,12 +78,12 @@ export function analyse(readings: readonly StudyReading[], options: StudyCommand
   return Promise.resolve(0);
 }
 
-/** Columns of the file: part, fixture, trial, value. Errors: 405, 470 to 473. */
-export function studyBias(
-  file: string,
+/** Errors: 472 and 473. */
+export function showBias(
+  readings: readonly StudyReading[],
   { confidence, json }: { readonly confidence: number; readonly json?: boolean },
 ): Promise<number> {
-  const found = biasStudy(readStudy(file), confidence);
+  const found = biasStudy(readings, confidence);
   const view = biasView(found, confidence);
   if (json === true) printJson(found);
   else print(...view.sentences, ...view.tables.flatMap((t) => ['', ...tableText(t)]));

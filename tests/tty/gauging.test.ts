@@ -67,10 +67,12 @@ function inLog<T>(read: (ledger: LedgerReader) => T): T {
 }
 
 let fixture: Awaited<ReturnType<typeof fixtureOnTty>>;
+let other: typeof fixture;
 beforeAll(async () => {
   fixture = await fixtureOnTty('SIM-NEW', world, new Uint8Array(MEMORY_BYTES));
+  other = await fixtureOnTty('SIM-OTHER', world);
 });
-afterAll(() => fixture.stop());
+afterAll(() => [fixture, other].forEach((f) => f.stop()));
 
 const entry = (kind: string, id: string, values: string, due: string) =>
   [
@@ -142,5 +144,12 @@ it(
     const number = /Study (\d+) is complete/.exec(study.text)?.[1] ?? '';
     const shown = await type(['study', '--session', number]);
     expect(shown.text).toContain('4 parts, 2 operators, 2 trials');
+
+    // The second fixture of the shop reads the same tips: do the two read alike?
+    await type(['study', 'take', ...plan, '--port', other.path]);
+    const bias = await type(['study', 'bias', '--sessions', number, `${Number(number) + 1}`]);
+    expect(bias.text).toContain('2 fixtures on 4 parts');
+    expect(bias.text).toContain('SIM-NEW less SIM-OTHER');
+    expect([0, 1]).toContain(bias.code);
   },
 );

@@ -3,6 +3,7 @@
  * shows whether a fixture is off. Method: NIST/SEMATECH e-Handbook of Statistical Methods, 2.6.1 (bias of several gauges).
  */
 import { studentBelow, studentQuantile } from '../../../protocol/solver';
+import { numberedError } from '../../errors/errors';
 import { meanOf, standardDeviation } from '../statistics/spread';
 import { studyTable, type StudyReading } from './readings';
 
@@ -33,7 +34,13 @@ export interface BiasStudy {
 
 /** `operator` of a reading is the fixture. Throws 470, 472 and 473. */
 export function biasStudy(readings: readonly StudyReading[], confidence = 0.95): BiasStudy {
-  const { parts, operators: fixtures, values } = studyTable(readings);
+  const { design, parts, operators: fixtures, values } = studyTable(readings);
+  if (fixtures.length < 2) throw numberedError('study too small', 'one fixture; at least two are wanted');
+  if (design === 'nested')
+    throw numberedError(
+      'study not balanced',
+      'the fixtures have read different parts; each has to read them all',
+    );
   const means = values.map((byFixture) => byFixture.map(meanOf));
   const level = means.map(meanOf);
   const offsets = fixtures.map((name, j) =>
