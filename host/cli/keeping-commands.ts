@@ -2,7 +2,9 @@
 import { InvalidArgumentError, Option, type Command } from 'commander';
 import type { CustomerOptions, ForgetOptions } from './keeping';
 import type { KeysOptions } from './keys';
+import { database } from './record-commands';
 import type { VerifyCommandOptions } from './verify';
+import type { WitnessOptions } from './witness';
 
 type Run = (command: () => Promise<number>) => Promise<void>;
 
@@ -27,6 +29,7 @@ export function addKeepingCommands(program: Command, run: Run): void {
   addVerification(program, run);
   addCopies(program, run);
   addBesideTheChain(program, run);
+  addWitness(program, run);
 }
 
 function addVerification(program: Command, run: Run): void {
@@ -41,6 +44,7 @@ function addVerification(program: Command, run: Run): void {
       whole(text),
     ])
     .option('--head <number:hash>', 'an event that must be in it, as a printed sheet names it', head)
+    .option('--witness <log...>', 'logs of other bays, which may have seen where this one ended')
     .option('--key <fingerprint>', 'the key that must have signed, as the shop gave it')
     .option(
       '--run-its-solver',
@@ -99,6 +103,19 @@ function addCopies(program: Command, run: Run): void {
     .option('--job-seen <number>', 'the highest job of it', whole, 0)
     .action(async (file: string, options: Common & { by: string; eventSeen: number; jobSeen: number }) =>
       run(async () => (await import('./keeping')).restoreFrom(file, options)),
+    );
+}
+
+function addWitness(program: Command, run: Run): void {
+  program
+    .command('witness [logs...]')
+    .description("sign where other bays' logs end: from their files, or from the shop's database")
+    .addOption(database())
+    .addOption(writer())
+    .addOption(log())
+    .addOption(json())
+    .action(async (files: string[], options: WitnessOptions) =>
+      run(async () => (await import('./witness')).witness(files, options)),
     );
 }
 

@@ -1,6 +1,7 @@
 /** Checks a log or an exported job, and says what it found: exit code 0 in order, 1 changed, 2 cannot tell in part. */
 import { closeSync, openSync, readFileSync, readSync } from 'node:fs';
 import { numberedError, NumberedError } from '../errors/errors';
+import type { SeenHead } from '../ledger/events';
 import { looksExported, parseExport } from '../ledger/exported-job';
 import { openLedgerForReading } from '../ledger/ledger';
 import type { Program } from '../ledger/program';
@@ -8,6 +9,7 @@ import { verifyExport, verifyLog, type Verification, type VerifyOptions } from '
 import { shortForm, SIGNATURE_PROVES, SIGNATURE_PROVES_NOT } from '../views/seal-view';
 import { installedSolver } from './installed-solver';
 import { print, printJson } from './output';
+import { reading } from './with-log';
 
 export interface VerifyCommandOptions {
   readonly log: string;
@@ -16,6 +18,8 @@ export interface VerifyCommandOptions {
   readonly runItsSolver?: boolean;
   readonly head?: { readonly sequence: number; readonly hash: string };
   readonly key?: string;
+  /** Logs of other bays that may have seen heads of this one. */
+  readonly witness?: readonly string[];
   readonly json?: boolean;
 }
 
@@ -48,7 +52,8 @@ function verification(path: string, options: VerifyCommandOptions): Verification
   try {
     const log = openLedgerForReading(path);
     try {
-      return verifyLog(log, { ...common, programOf: mine });
+      const seen = (options.witness ?? []).flatMap((file) => headsSeen(file, log.writer));
+      return verifyLog(log, { ...common, programOf: mine, seen });
     } finally {
       log.close();
     }
@@ -56,6 +61,16 @@ function verification(path: string, options: VerifyCommandOptions): Verification
     if (!(error instanceof NumberedError) || error.number !== 252) throw error;
     return { ...NOTHING, faults: [error.about] };
   }
+}
+
+/** What another bay's log says of a writer. */
+function headsSeen(file: string, writer: string): SeenHead[] {
+  return reading({ log: file }, (log) =>
+    log
+      .shopEvents()
+      .flatMap((event) => (event.type === 'heads seen' ? event.heads : []))
+      .filter((head) => head.writer === writer),
+  );
 }
 
 function programsIn(content: Uint8Array): Map<string, Program> {

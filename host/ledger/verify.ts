@@ -42,7 +42,9 @@ export interface VerifyOptions {
   readonly jobs?: readonly number[];
   /** A head that must be in the chain, as a printed sheet carries it: sequence, and the hash or the beginning of it. */
   readonly head?: { readonly sequence: number; readonly hash: string };
-  /** Fingerprints that the shop gave by another way. */
+  /** Heads of this writer that other logs have seen (`heads seen`). */
+  readonly seen?: readonly SeenHead[];
+  /** Fingerprint that the shop gave by another way. */
   readonly fingerprint?: string;
   /** Called with the number of results computed again so far. */
   readonly progress?: (jobs: number) => void;
@@ -56,7 +58,8 @@ export function verifyLog(log: LedgerReader, options: VerifyOptions): Verificati
   const rows = new FixtureRows();
   const kept = new KeptCheck();
   const assessed = new Set<number>();
-  const seen: SeenHead[] = [];
+  const seen = new Map(options.seen?.map((head) => [head.sequence, head.hash]));
+  const gaps: (readonly [number, number])[] = [];
   const imports: Extract<LogEvent, { type: 'job imported' }>[] = [];
   let atHead: string | undefined;
   let before = 0;
@@ -69,10 +72,16 @@ export function verifyLog(log: LedgerReader, options: VerifyOptions): Verificati
       rows.see(event);
       kept.see(event, raw);
       if (event.type === 'assessed') assessed.add(event.job);
-      if (event.type === 'heads seen') seen.push(...event.heads);
+      const witnessed = seen.get(sequence);
+      seen.delete(sequence);
+      if (witnessed !== undefined && witnessed !== raw.hash)
+        found.faults.push(
+          `event ${sequence} has another hash than another log has seen: this log was rebuilt`,
+        );
       if (event.type === 'job imported') imports.push(event);
       if (sequence === options.head?.sequence) atHead = raw.hash;
       if (sequence > before + 1) {
+        gaps.push([before, sequence]);
         isLost ||=
           options.head !== undefined && options.head.sequence > before && options.head.sequence < sequence;
         found.notes.push(
@@ -110,6 +119,9 @@ export function verifyLog(log: LedgerReader, options: VerifyOptions): Verificati
       }
   }
   checkKeys(keys, options.fingerprint, found);
+  for (const sequence of isWhole ? seen.keys() : [])
+    if (!gaps.some(([after, until]) => sequence > after && sequence < until))
+      found.faults.push(`event ${sequence}, which another log has seen, is not in this one: it was cut off`);
   if (options.head !== undefined && isWhole) {
     if (isLost)
       found.open.push(

@@ -196,6 +196,10 @@ describe('a head that a sheet carries', () => {
     expect(verified(path, { head: { sequence, hash: hash.slice(0, 16) } }).faults).toEqual([]);
     expect(verified(path, { head: { sequence: 99, hash } }).faults.join()).toContain('cut off');
     expect(verified(path, { head: { sequence: 3, hash } }).faults.join()).toContain('rebuilt');
+    const other = { writer: WRITER, sequence, hash };
+    expect(verified(path, { seen: [other] }).faults).toEqual([]);
+    expect(verified(path, { seen: [{ ...other, hash: '0' }] }).faults.join()).toContain('rebuilt');
+    expect(verified(path, { seen: [{ ...other, sequence: 99 }] }).faults.join()).toContain('cut off');
     expect(verified(path, { fingerprint: head.fingerprint.slice(0, 16) }).faults).toEqual([]);
     expect(verified(path, { fingerprint: 'ffff' }).faults.join()).toContain('not with the one given');
   });
