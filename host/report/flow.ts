@@ -99,7 +99,9 @@ export class Flow {
   table(table: Table, how: 'dense' | 'plain' = 'plain'): void {
     if (table.rows.length === 0) return;
     const style = how === 'dense' ? DENSE : TABLE;
-    this.title(table.title, 3 * style.row);
+    // A plain table stays on one page where a page can hold it; a dense one fills what there is.
+    const whole = (table.rows.length + 1) * style.row;
+    this.title(table.title, how === 'plain' && whole < BOTTOM - TOP - 60 ? whole : 3 * style.row);
     const columns = columnsOf(this.paper, table, style);
     let rest = table.rows;
     while (rest.length > 0) {

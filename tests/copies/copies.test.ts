@@ -11,6 +11,7 @@ import { followLog } from '../../host/copies/follow';
 import { openServer, type Server } from '../../host/copies/server';
 import { checkCopy, copyHeads, jobEvents, searchShop } from '../../host/copies/shop';
 import { NumberedError } from '../../host/errors/errors';
+import { backUp, restore } from '../../host/ledger/backup';
 import type { RawEvent } from '../../host/ledger/chain';
 import { openLedger, openLedgerForReading, type JobQuery, type Ledger } from '../../host/ledger/ledger';
 import { captured, opened, tickingClock, turned } from '../faults/ledger/sample-log';
@@ -232,6 +233,32 @@ describe.skipIf(NO_POSTGRES)(withPostgres('copies of several bays'), { timeout: 
     expect(number).toBe(286);
     expect(message).toContain('bay 1');
     again.close();
+  });
+
+  it('take a log on that was restored from a backup, and keep what only the lost one had written', async () => {
+    const ledger = written('bay 1', 1, 5);
+    const backup = join(folder, 'backup.swathplane-log');
+    backUp(ledger.path, backup, true);
+    ledger.append(turned(1, 0.25));
+    ledger.append(turned(1, 0.75));
+    const lost = ledger.verify();
+    await copyLog(server, ledger);
+    ledger.close();
+    const path = join(folder, 'restored.swathplane-log');
+    const how = { writer: 'bay 1', now: tickingClock(Date.UTC(2027, 0, 1)) };
+    restore(backup, path, { ...how, by: 'Nobody', eventSeen: lost.sequence, jobSeen: 1 });
+    const restored = openLedger(path, how);
+    restored.append(turned(1, 1));
+    const { sequence } = await copyLog(server, restored);
+    expect(sequence).toBe(restored.verify().sequence);
+    const turns = (await jobEvents(server, 'bay 1', 1)).flatMap(({ event }) =>
+      event.type === 'turned' ? [event.turns] : [],
+    );
+    expect(turns).toEqual([0.25, 0.75, 1]);
+    expect(await checkCopy(server, 'bay 1')).toBeGreaterThan(lost.events);
+    await ask(`UPDATE swathplane_events SET hash = previous WHERE sequence = ${lost.sequence}`);
+    expect((await refusal(checkCopy(server, 'bay 1'))).number).toBe(287);
+    restored.close();
   });
 
   it('go on where they were after the server has gone in the middle', async () => {
