@@ -72,7 +72,7 @@ export interface SidePicture {
   }[];
 }
 
-const BOX: Box = { width: 640, height: 130 };
+const BOX: Box = { width: 440, height: 120 };
 
 /** Undefined when the newest readings do not determine the plane. */
 export function sidePicture(

@@ -3,10 +3,10 @@ import type { ComparedRow, Measured } from '../../views/comparison';
 import { Word } from './deck-from-above';
 import { Drawing, path, rounded, type Drawn } from './sheet-of-paper';
 
-const WIDTH = 640;
+const WIDTH = 500;
 const ROW = 76;
-const LEFT = 28;
-const RIGHT = 28;
+const LEFT = 6;
+const RIGHT = 6;
 const LETTER = 19;
 
 export function BeforeAfter(
@@ -80,7 +80,7 @@ function Row(props: { row: ComparedRow; top: number; across: (mm: number) => num
       />
       {before && <Mark at={before} y={y - 9} across={across} name="before" />}
       {now && <Mark at={now} y={before === undefined ? y : y + 8} across={across} name="now" />}
-      {verdict !== undefined && <VerdictShape verdict={verdict} x={WIDTH - 12} y={y} />}
+      {verdict !== undefined && <VerdictShape verdict={verdict} x={WIDTH - 16} y={y} />}
     </g>
   );
 }
@@ -98,7 +98,7 @@ function scaleOver(rows: readonly ComparedRow[]): (mm: number) => number {
   ]);
   const [low, high] = [Math.min(...values), Math.max(...values)];
   const span = Math.max(high - low, 1);
-  return (mm) => LEFT + ((mm - low) / span) * (WIDTH - LEFT - RIGHT - 24);
+  return (mm) => LEFT + ((mm - low) / span) * (WIDTH - LEFT - RIGHT - 28);
 }
 
 function Mark(props: { at: Measured; y: number; across: (mm: number) => number; name: 'before' | 'now' }) {

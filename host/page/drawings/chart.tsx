@@ -3,8 +3,8 @@ import type { Axis, Chart } from '../../views/svg-chart';
 import { Word } from './deck-from-above';
 import { Drawing, path, rounded } from './sheet-of-paper';
 
-const WIDTH = 640;
-const HEIGHT = 300;
+const WIDTH = 520;
+const HEIGHT = 280;
 const LEFT = 74;
 const RIGHT = 16;
 const TOP = 46;

@@ -181,21 +181,11 @@ function BladeCircle(props: { spindle: Spindle; placing: Placing; isNamed: boole
   const [x, y] = placing.at(spindle);
   const r = spindle.tipRadiusMm;
   const way = spindle.rotation === 'clockwise' ? 1 : -1;
-  const arm = 0.35 * letter;
   return (
     <g class="blade-circle">
       <circle class="line" cx={rounded(x)} cy={rounded(y)} r={rounded(r)} />
-      <path
-        class="line"
-        d={`${path([
-          [x - arm, y],
-          [x + arm, y],
-        ])}${path([
-          [x, y - arm],
-          [x, y + arm],
-        ])}`}
-      />
-      {[45, 225].map((deg) => (
+      {isNamed && <path class="line" d={cross(x, y, 0.35 * letter)} />}
+      {arrowsAt(spindle, placing).map((deg) => (
         <TurningArrow
           key={deg}
           name="rotation"
@@ -214,6 +204,33 @@ function BladeCircle(props: { spindle: Spindle; placing: Placing; isNamed: boole
     </g>
   );
 }
+
+function cross(x: number, y: number, arm: number): string {
+  return (
+    path([
+      [x - arm, y],
+      [x + arm, y],
+    ]) +
+    path([
+      [x, y - arm],
+      [x, y + arm],
+    ])
+  );
+}
+
+/** Where on the circle the arrows of rotation stand, on the screen: clear of what cannot be reached, if they can be. */
+function arrowsAt({ blockedArcsDeg }: Spindle, placing: Placing): readonly [number, number] {
+  const isFree = (deg: number) =>
+    blockedArcsDeg.every(([from, to]) => {
+      const [start, end] = [placing.screenDeg(from), placing.screenDeg(to)];
+      // On the screen an arc runs clockwise from its end to its start.
+      return turned(deg - end) > turned(start - end) + ARROW_DEG && turned(end - deg) > ARROW_DEG;
+    });
+  return [45, 225].every(isFree) ? [45, 225] : [135, 315];
+}
+
+const ARROW_DEG = 20;
+const turned = (deg: number) => ((deg % 360) + 360) % 360;
 
 function comb(x: number, y: number, r: number, placing: Placing, fromDeg: number, toDeg: number): string {
   const span = (((toDeg - fromDeg) % 360) + 360) % 360;

@@ -4,8 +4,8 @@ import { Word } from './deck-from-above';
 import { VerdictShape } from './before-after';
 import { Drawing, path, rounded } from './sheet-of-paper';
 
-const WIDTH = 640;
-const BAR = { x: 20, y: 96, width: 600, height: 34 };
+const WIDTH = 500;
+const BAR = { x: 10, y: 96, width: 480, height: 34 };
 
 export interface ResultProps {
   readonly decision: Decision;
@@ -39,7 +39,7 @@ export function ResultMark({ decision, word, probability, probabilityText }: Res
           [at, y + height + 8],
         ])}
       />
-      <Word x={WIDTH / 2} y={y + height + 31} size={26} text={probabilityText} name="strong" />
+      <Word x={WIDTH / 2} y={y + height + 31} size={24} text={probabilityText} name="strong" />
       <Word x={x} y={y + height + 28} size={18} text="surely not" anchor="start" name="faint" />
       <Word x={x + width} y={y + height + 28} size={18} text="surely all kept" anchor="end" name="faint" />
     </Drawing>

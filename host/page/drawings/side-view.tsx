@@ -3,7 +3,7 @@ import type { SidePicture } from '../../views/side-picture';
 import { Word } from './deck-from-above';
 import { Drawing, path, rounded, type Drawn } from './sheet-of-paper';
 
-const MARGIN = 34;
+const MARGIN = 30;
 const LETTER = 20;
 /** Between the lowest height drawn and the ground: the gap is cut short. */
 const FOOT = 56;

@@ -3,7 +3,7 @@ import type { Swath } from '../../views/swath';
 import { Word } from './deck-from-above';
 import { Drawing, path, rounded, type Drawn } from './sheet-of-paper';
 
-const WIDTH = 640;
+const WIDTH = 500;
 const BOX = 120;
 const TOP = 40;
 const LETTER = 18;

@@ -138,6 +138,9 @@ function Shown({ record }: { record: RecordPart }) {
           <section>
             <h2>Measures, before → now</h2>
             <BeforeAfter title="Measures" rows={comparison.measures} say={say} />
+            <p class="hint">
+              Square: as it came. Disc: now. Bars: ± U (k = 2). Band: limits. Dots: what is aimed at.
+            </p>
           </section>
         )}
         {comparison !== null && (
