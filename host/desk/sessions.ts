@@ -9,15 +9,18 @@ import {
   type SessionHands,
   type SessionTask,
 } from '../conduct/gauging-session';
-import { checkBegins, studyBegins } from '../conduct/gauging-plans';
+import { writeRecord } from '../conduct/fixture-calibrations';
+import { calibrationBegins, checkBegins, studyBegins } from '../conduct/gauging-plans';
 import { historiesInLog } from '../conduct/gauging-in-log';
 import { NumberedError, numberedError } from '../errors/errors';
+import { calibrate } from '../gauging/calibration/solve';
 import type { Session } from '../gauging/session';
 import type { Ledger } from '../ledger/ledger';
+import type { Link } from '../link/link';
 import type { Body } from '../../protocol/wire/messages';
 import type { ErrorPart } from '../views/bay-screen';
 import { gaugingStepText } from '../views/gauging-words';
-import { checkResult, studyResult } from '../views/session-result';
+import { calibrationResult, checkResult, studyResult } from '../views/session-result';
 import { SESSION_TITLES, type SessionPart, type SessionResult } from '../views/session-part';
 import type { Ways } from '../views/ways';
 import type { Asking } from './asking';
@@ -36,6 +39,14 @@ export const sessionOrderSchema = z.discriminatedUnion('use', [
     repeats: z.number().int().min(1).max(10),
     /** Of the order in which they are asked. */
     seed: z.number().int().min(0).max(999_999_999),
+  }),
+  z.strictObject({
+    use: z.literal('calibration'),
+    technician: z.string().max(60),
+    /** For how many days it counts. */
+    days: z.number().int().min(1).max(3650),
+    /** Some heights are read again where it is warmer or colder. */
+    temperature: z.boolean().optional(),
   }),
 ]);
 
@@ -105,10 +116,12 @@ export function sessionsAt(options: SessionsOptions): Sessions {
     try {
       const begin =
         mine.session ??
-        ((fixture: FixtureAtHand) => {
-          mine.session = number;
+        (async (fixture: FixtureAtHand, link: Link) => {
           mine.fixtureId = fixture.fixture.fixtureId;
-          return beginningOf(mine.order, fixture);
+          const beginning = await beginningOf(mine.order, fixture, link);
+          // From here on it stands in the log and is gone on with under its number.
+          mine.session = number;
+          return beginning;
         });
       const conducted = conductGauging(
         {
@@ -131,7 +144,7 @@ export function sessionsAt(options: SessionsOptions): Sessions {
           },
         },
         begin,
-        (session) => Promise.resolve(resultOf(session)),
+        (session, link) => resultOf(session, link),
       );
       return await conducted;
     } finally {
@@ -139,16 +152,35 @@ export function sessionsAt(options: SessionsOptions): Sessions {
     }
   };
 
-  const beginningOf = (order: SessionOrder, at: FixtureAtHand) => {
+  const beginningOf = (order: SessionOrder, at: FixtureAtHand, link: Link) => {
     const by = { on: today(), technician: order.technician, simulated: bench.simulated };
-    return order.use === 'check' ? checkBegins(ledger, by, at) : studyBegins(ledger, by, order, at);
+    switch (order.use) {
+      case 'check':
+        return checkBegins(ledger, by, at);
+      case 'study':
+        return studyBegins(ledger, by, order, at);
+      case 'calibration': {
+        const { days, temperature = false } = order;
+        return calibrationBegins(ledger, by, at, link, { days, temperature }, notice);
+      }
+    }
   };
 
-  const resultOf = (session: Session): SessionResult => {
-    if (session.opened.use === 'study') return studyResult(session);
-    const { fixtureId } = session.opened.fixture;
-    const history = historiesInLog(ledger).find((h) => h.fixtureId === fixtureId);
-    return checkResult(history?.checks ?? [], today());
+  const resultOf = async (session: Session, link: Link): Promise<SessionResult> => {
+    const { use, fixture } = session.opened;
+    switch (use) {
+      case 'check': {
+        const history = historiesInLog(ledger).find((h) => h.fixtureId === fixture.fixtureId);
+        return checkResult(history?.checks ?? [], today());
+      }
+      case 'study':
+        return studyResult(session);
+      case 'calibration': {
+        const record = calibrate(session);
+        await writeRecord(ledger, link, session.opened.session, record);
+        return calibrationResult(session.opened.session, record);
+      }
+    }
   };
 
   return {

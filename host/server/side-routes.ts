@@ -13,9 +13,11 @@ import { machineFromTape, tapeSchema } from '../machines/from-tape';
 import { parseProfile } from '../machines/load';
 import type { MachineProfile } from '../machines/profile';
 import { machinesOnShelf, putOnShelf } from '../machines/shelf';
+import { calibrationPdf } from '../report/calibration-record';
 import { recordPdf } from '../report/record';
 import { recordJson } from '../report/record-json';
 import { bayState } from '../views/bay-state';
+import { calibrationView } from '../views/calibration-view';
 import { deckPlan } from '../views/deck-plan';
 import { instrumentsState } from '../views/fixture-state';
 import type { MachineDraft } from '../views/machine-draft';
@@ -123,7 +125,17 @@ function recordRoutes(app: Hono, { ledger }: Desk): void {
 
 const today = () => new Date().toISOString().slice(0, 10);
 
-function sessionRoutes(app: Hono, { sessions }: Desk): void {
+function sessionRoutes(app: Hono, { sessions, ledger }: Desk): void {
+  app.get('/api/calibrations/:session/record.pdf', async (c) => {
+    const session = Number(c.req.param('session'));
+    const written = calibrationsInLog(ledger).find((w) => w.session === session);
+    if (written === undefined) throw numberedError('no such session', `calibration ${session}`);
+    const bytes = await calibrationPdf(calibrationView(session, written.record));
+    return c.body(new Uint8Array(bytes), 200, {
+      'Content-Type': 'application/pdf',
+      'Content-Disposition': `attachment; filename="swathplane-calibration-${session}.pdf"`,
+    });
+  });
   const nothing = z.strictObject({});
   app.post('/api/session/begin', async (c) => {
     sessions.begin(await body(c, sessionOrderSchema));

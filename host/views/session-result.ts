@@ -1,9 +1,11 @@
-/** What a check or a study showed, for a screen. */
+/** What a check, a study or a calibration showed, for a screen. */
 import { BASELINE_CHECKS, checkCharts, checkState, type CheckPoint } from '../gauging/daily-check';
+import type { CalibrationRecord } from '../gauging/calibration/record';
 import type { Day } from '../gauging/equipment';
 import type { Session } from '../gauging/session';
 import { varianceStudy } from '../gauging/study/variance-study';
 import { studyReadings } from '../gauging/study/of-session';
+import { calibrationView } from './calibration-view';
 import { controlChartPicture } from './control-chart-view';
 import type { SessionResult } from './session-part';
 import { varianceStudyView } from './study-view';
@@ -39,6 +41,18 @@ export function checkResult(points: readonly CheckPoint[], on: Day): SessionResu
       controlChartPicture('Mean of both edges', charts.offset, 'mm'),
       controlChartPicture('High edge less low edge', charts.tilt, 'mm'),
     ],
+  };
+}
+
+/** Written to the fixture: what was found, with the budget. */
+export function calibrationResult(session: number, record: CalibrationRecord): SessionResult {
+  const { facts, tables, notice } = calibrationView(session, record);
+  return {
+    isGood: true,
+    title: `Written to fixture ${record.fixtureId}, due on ${record.due}`,
+    sentences: [notice, ...facts],
+    tables,
+    charts: [],
   };
 }
 

@@ -77,7 +77,7 @@ export const ALLOWED: Readonly<Record<string, readonly string[]>> = {
     'host/link',
     'host/machines',
     'host/errors',
-    'types:host/gauging',
+    'host/gauging',
     'types:protocol/wire',
   ],
   'host/server': ['host/*'],

@@ -1,8 +1,11 @@
 /** The daily check and a study at the page, in a real browser, with the simulated fixture on its height master. */
 import { AxeBuilder } from '@axe-core/playwright';
+import { readFileSync } from 'node:fs';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, expect, it } from 'vitest';
-import { historiesInLog, sessionsInLog } from '../../host/conduct/gauging-in-log';
+import { calibrationsInLog, historiesInLog, sessionsInLog } from '../../host/conduct/gauging-in-log';
+import { checkedEquipment } from '../../host/gauging/equipment';
+import { NOMINAL_HEIGHT_MASTER } from '../../host/gauging/height-master';
 import {
   faultsOf,
   hasChromium,
@@ -12,6 +15,8 @@ import {
   SIZES,
   type BayWithPage,
 } from './browser';
+
+const MASTER_MM = NOMINAL_HEIGHT_MASTER.edges.flatMap((e) => [e.lowMm, e.highMm]);
 
 let browser: Browser;
 let bay: BayWithPage;
@@ -129,5 +134,48 @@ it.skipIf(!hasChromium)(
     expect(done).toContain('2 parts, 2 operators, 2 trials');
     expect(done).toContain('Analysis of variance');
     expect((await new AxeBuilder({ page }).analyze()).violations.map((v) => v.id)).toEqual([]);
+  },
+);
+
+it.skipIf(!hasChromium)(
+  `a calibration is refused by number without references, and taken to the end with them${HOW_TO_ENABLE}`,
+  { timeout: 90_000 },
+  async () => {
+    const { page } = await open('laptop');
+    await page.getByRole('button', { name: 'Calibrate' }).click();
+    await expect.poll(() => page.locator('.refusal').innerText()).toContain('E479');
+    await page.getByRole('button', { name: /Lay it aside/ }).click();
+    const entry = {
+      certificate: 'INVENTED-1',
+      laboratory: 'Invented Laboratory',
+      calibratedOn: '2026-01-01',
+      due: '2199-01-01',
+    };
+    for (const equipment of [
+      { ...entry, id: 'HM-1', kind: 'height master', expandedUncertainty: 0.01, values: MASTER_MM },
+      { ...entry, id: 'GB-1', kind: 'gauge blocks', expandedUncertainty: 0.001, values: [10, 25] },
+    ] as const)
+      bay.desk.ledger.appendOfShop({
+        type: 'equipment registered',
+        equipment: checkedEquipment(equipment),
+        on: '2026-01-02',
+      });
+    await page.getByRole('button', { name: 'Calibrate' }).click();
+    const said = await workThrough(page, () => page.keyboard.press(' '));
+    expect(said.some((text) => /gauge block/.test(text))).toBe(true);
+    expect(said.some((text) => /turn the height master/i.test(text))).toBe(true);
+    expect(await page.locator('.session .done .state').innerText()).toContain('Written to fixture SIM-1');
+    expect(await page.locator('.session .done').innerText()).toContain('not an accredited certificate');
+    expect(calibrationsInLog(bay.desk.ledger)).toHaveLength(1);
+    await page.getByRole('button', { name: 'Put it away' }).click();
+    const [saved] = await Promise.all([
+      page.waitForEvent('download'),
+      page.getByRole('link', { name: 'PDF' }).click(),
+    ]);
+    expect(
+      readFileSync(await saved.path())
+        .subarray(0, 5)
+        .toString(),
+    ).toBe('%PDF-');
   },
 );

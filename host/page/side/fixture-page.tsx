@@ -84,12 +84,26 @@ function Begin({ screen }: { screen: BayScreen }) {
         <button type="button" disabled={isBusy} aria-expanded={isStudy} onClick={() => setStudy(!isStudy)}>
           Study of clampings
         </button>
+        <button
+          type="button"
+          disabled={isBusy}
+          onClick={() => void begin({ use: 'calibration', days: CALIBRATION_DAYS })}
+        >
+          Calibrate
+        </button>
       </div>
+      <p class="hint">
+        A calibration wants the height master and the gauge blocks in the register, in date, and takes a
+        quarter of an hour.
+      </p>
       {isStudy && <StudyForm begin={(order) => void begin(order)} />}
       <Refusal refused={refused} />
     </section>
   );
 }
+
+/** Shop rule, as on the command line. */
+const CALIBRATION_DAYS = 365;
 
 const list = (text: string) => text.split(',').flatMap((part) => (part.trim() === '' ? [] : [part.trim()]));
 
@@ -196,6 +210,7 @@ function OneFixture({ fixture }: { fixture: FixtureState }) {
                 <th scope="col">By</th>
                 <th scope="col">Versions</th>
                 <th scope="col">U (k = 2) up to</th>
+                <th scope="col">Record</th>
               </tr>
             </thead>
             <tbody>
@@ -209,6 +224,11 @@ function OneFixture({ fixture }: { fixture: FixtureState }) {
                   </td>
                   <td>{c.versions}</td>
                   <td>{lengthText(c.worstExpandedMm, units, 3)}</td>
+                  <td>
+                    <a href={`/api/calibrations/${c.session}/record.pdf`} download>
+                      PDF
+                    </a>
+                  </td>
                 </tr>
               ))}
             </tbody>
