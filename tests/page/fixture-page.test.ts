@@ -53,7 +53,7 @@ async function workThrough(page: Page, answer: () => Promise<void>): Promise<str
 
 it.skipIf(!hasChromium)(
   `a daily check by keyboard alone, read four times on its height master${HOW_TO_ENABLE}`,
-  { timeout: 60_000 },
+  { timeout: 180_000 },
   async () => {
     const { page, faults } = await open('laptop');
     await page.getByLabel('Technician').focus();
@@ -80,7 +80,7 @@ it.skipIf(!hasChromium)(
 
 it.skipIf(!hasChromium)(
   `a daily check by touch, laid aside and seen from a second screen; no job beside it${HOW_TO_ENABLE}`,
-  { timeout: 60_000 },
+  { timeout: 180_000 },
   async () => {
     const { page } = await open('phone');
     const second = await open('tablet');
@@ -110,7 +110,7 @@ it.skipIf(!hasChromium)(
 
 it.skipIf(!hasChromium)(
   `a study in the order of its lot, analysed at once; one that is too small is refused by number${HOW_TO_ENABLE}`,
-  { timeout: 60_000 },
+  { timeout: 180_000 },
   async () => {
     const { page } = await open('tablet');
     await page.getByRole('button', { name: 'Study of clampings' }).click();
@@ -139,7 +139,7 @@ it.skipIf(!hasChromium)(
 
 it.skipIf(!hasChromium)(
   `a calibration is refused by number without references, and taken to the end with them${HOW_TO_ENABLE}`,
-  { timeout: 90_000 },
+  { timeout: 240_000 },
   async () => {
     const { page } = await open('laptop');
     await page.getByRole('button', { name: 'Calibrate' }).click();
@@ -153,7 +153,13 @@ it.skipIf(!hasChromium)(
     };
     for (const equipment of [
       { ...entry, id: 'HM-1', kind: 'height master', expandedUncertainty: 0.01, values: MASTER_MM },
-      { ...entry, id: 'GB-1', kind: 'gauge blocks', expandedUncertainty: 0.001, values: [10, 25] },
+      {
+        ...entry,
+        id: 'GB-1',
+        kind: 'gauge blocks',
+        expandedUncertainty: 0.001,
+        values: [5, 15, 25, 32, 35, 45, 55, 58],
+      },
     ] as const)
       bay.desk.ledger.appendOfShop({
         type: 'equipment registered',

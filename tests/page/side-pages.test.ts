@@ -57,7 +57,7 @@ const TAPED = {
 
 it.skipIf(!hasChromium)(
   `a machine is typed, drawn meanwhile, saved, taken out as a file and in again${HOW_TO_ENABLE}`,
-  { timeout: 60_000 },
+  { timeout: 120_000 },
   async () => {
     const { page, faults } = await open('#/machines/new');
     await page.getByRole('button', { name: 'Save this machine' }).click();
@@ -121,7 +121,7 @@ it.skipIf(!hasChromium)(
 
 it.skipIf(!hasChromium)(
   `lengths are typed in inches and fractions where the screen shows them${HOW_TO_ENABLE}`,
-  { timeout: 60_000 },
+  { timeout: 120_000 },
   async () => {
     const { page } = await open('#/machines/new', 'phone');
     await page.getByLabel('Units').selectOption('inch fractions');
@@ -135,7 +135,7 @@ it.skipIf(!hasChromium)(
 
 it.skipIf(!hasChromium)(
   `a record is found by serial number, model, technician or day, looked at, and its sheet taken away${HOW_TO_ENABLE}`,
-  { timeout: 60_000 },
+  { timeout: 120_000 },
   async () => {
     const { page, faults } = await open('#/records');
     const found = page.getByRole('status').filter({ hasText: 'job' });

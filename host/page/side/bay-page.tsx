@@ -45,7 +45,7 @@ function OneBay({ bay }: { bay: BayState }) {
   return (
     <section aria-label={bay.name}>
       <h2>
-        {bay.name} {bay.invented && <span class="tag">invented</span>}
+        {bay.name} {bay.invented && <span class="label-tag">invented</span>}
       </h2>
       <p class={`state ${isGood ? 'good' : 'unsure'}`}>
         <strong>

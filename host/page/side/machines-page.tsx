@@ -37,7 +37,7 @@ function List() {
               <span>
                 {spindles.length} {spindles.length === 1 ? 'blade' : 'blades'}, {family}
               </span>
-              {invented && <span class="tag">invented</span>}
+              {invented && <span class="label-tag">invented</span>}
             </a>
           </li>
         ))}

@@ -104,7 +104,7 @@ function Shown({ record }: { record: RecordPart }) {
   const last = record.results.at(-1);
   return (
     <>
-      {record.simulated && <p class="tag">simulated shop: no real measurement</p>}
+      {record.simulated && <p class="label-tag">simulated shop: no real measurement</p>}
       <div class="beside">
         <div>
           {last !== undefined && (
