@@ -1,10 +1,12 @@
 import { numberedError } from '../errors/errors';
+import { foreignJob } from '../ledger/export-job';
+import { fingerprintOf } from '../ledger/keys';
 import { openLedgerForReading, type LedgerReader } from '../ledger/ledger';
 import { recordPdf } from '../report/record';
 import { recordJson, recordJsonSchema } from '../report/record-json';
 import { recordView, type RecordView } from '../views/record-view';
 import { sealView } from '../views/seal-view';
-import { jobNumber } from './job-number';
+import { jobRef } from './job-ref';
 import { print, printJson, writeOut } from './output';
 
 export interface RecordOptions {
@@ -23,6 +25,15 @@ export function recordOf(ledger: LedgerReader, job: number): RecordView {
   return view;
 }
 
+/** The same of an imported job, with its own writer's signature. Errors: 266. */
+function foreignRecord(ledger: LedgerReader, importedAs: number): RecordView {
+  const { events, writer, publicKey, seal } = foreignJob(ledger, importedAs);
+  const view = recordView(events, sealView(seal));
+  if (view === undefined) throw numberedError('no such imported job', `F${importedAs}`);
+  const foreign = { writer, fingerprint: fingerprintOf(publicKey) };
+  return { ...view, sheet: { ...view.sheet, foreign } };
+}
+
 /** Writes the full record as PDF and, beside it, as JSON. Errors: 256, 403, 404 and those of the log. */
 export async function record(job: string | undefined, options: RecordOptions): Promise<number> {
   if (options.schema === true) {
@@ -30,12 +41,12 @@ export async function record(job: string | undefined, options: RecordOptions): P
     return 0;
   }
   if (job === undefined) throw numberedError('command not understood', 'the number of a job is wanted');
-  const number = jobNumber(job);
+  const ref = jobRef(job);
   const ledger = openLedgerForReading(options.log);
   try {
     const started = performance.now();
-    const view = recordOf(ledger, number);
-    const pdf = options.to ?? `records/job-${number}-record.pdf`;
+    const view = 'job' in ref ? recordOf(ledger, ref.job) : foreignRecord(ledger, ref.importedAs);
+    const pdf = options.to ?? `records/job-${job}-record.pdf`;
     const json = `${pdf.replace(/\.pdf$/i, '')}.json`;
     const bytes = await recordPdf(view);
     const milliseconds = Math.round(performance.now() - started);
@@ -45,7 +56,7 @@ export async function record(job: string | undefined, options: RecordOptions): P
     if (options.json === true) printJson({ pdf, json, readings, milliseconds });
     else
       print(
-        `Full record of job ${number}: ${pdf} and ${json} (${readings} readings, PDF in ${milliseconds} ms)`,
+        `Full record of job ${job}: ${pdf} and ${json} (${readings} readings, PDF in ${milliseconds} ms)`,
       );
     return 0;
   } finally {

@@ -347,7 +347,7 @@ function troubleOf(error: unknown): ErrorPart {
 function openJobs(ledger: Ledger) {
   return ledger
     .jobs()
-    .filter((j) => j.decision === undefined)
+    .filter((j) => j.decision === undefined && j.foreign === undefined)
     .flatMap(({ job }) => replay(ledger.events(job).map((e) => e.event)) ?? [])
     .map((state) => openJobPart(state));
 }

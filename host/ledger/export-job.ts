@@ -3,10 +3,10 @@ import { numberedError } from '../errors/errors';
 import { apartIn } from './apart';
 import { sha256 } from './chain';
 import type { JobEvent, StoredEvent } from './events';
-import { eventsOf, exportText, parseExport, type ExportedJob } from './exported-job';
+import { eventsOf, exportText, parseExport, type ExportedJob, type SealedExport } from './exported-job';
 import { entryAfter, type JobEntry } from './job-index';
-import type { SigningKey } from './keys';
-import type { Ledger, LedgerReader } from './ledger';
+import { fingerprintOf, type SigningKey } from './keys';
+import type { Ledger, LedgerReader, Seal } from './ledger';
 import { readPhoto } from './photos';
 
 export interface ExportOptions {
@@ -88,6 +88,8 @@ export function foreignJob(
   readonly events: StoredEvent[];
   readonly writer: string;
   readonly publicKey: string;
+  /** What vouches for the job's last event. */
+  readonly seal: Seal;
   readonly file: string;
 } {
   const hash = fileOf(log, importedAs);
@@ -95,7 +97,29 @@ export function foreignJob(
   if (file === undefined || sha256(file) !== hash)
     throw numberedError('no such imported job', `F${importedAs}`);
   const exported = parseExport(Buffer.from(file), `F${importedAs}`);
-  return { events: eventsOf(exported), writer: exported.writer, publicKey: exported.seal.publicKey, file };
+  const events = eventsOf(exported);
+  const last = exported.events.find((raw) => raw.hash === events.at(-1)?.hash);
+  if (last === undefined) throw numberedError('no such imported job', `F${importedAs}`);
+  const key = keyAt(exported, last.sequence);
+  const { writer, sequence, hash: lastHash, signature } = last;
+  const seal = {
+    writer,
+    sequence,
+    hash: lastHash,
+    signature,
+    publicKey: key,
+    fingerprint: fingerprintOf(key),
+  };
+  return { events, writer, publicKey: exported.seal.publicKey, seal, file };
+}
+
+/** The key that signed an event of a job, which is no change of the key itself. */
+function keyAt({ events, seal }: SealedExport, sequence: number): string {
+  const changes = events
+    .filter((raw) => raw.sequence < sequence)
+    .map((raw) => JSON.parse(raw.eventJson) as { readonly type: string; readonly publicKey?: string })
+    .filter((event) => event.type === 'key made' || event.type === 'key changed');
+  return changes.at(-1)?.publicKey ?? seal.publicKey;
 }
 
 function fileOf(log: LedgerReader, importedAs: number): string | undefined {

@@ -50,7 +50,7 @@ function exportedDemo(): Buffer {
   const folder = mkdtempSync(join(tmpdir(), 'swathplane-flips-'));
   const file = join(folder, 'job.swathplane-job');
   const swathplane = (...args: readonly string[]) =>
-    execFileSync(process.execPath, ['build/host/swathplane.js', ...args], { encoding: 'utf8' });
+    execFileSync(process.execPath, ['build/host/swathplane.js', ...args], { stdio: 'ignore' });
   try {
     swathplane('demo', '--machine', 'pimwick-76', '--folder', folder, '--json');
     swathplane('export', '1', '--log', join(folder, 'demo.swathplane-log'), '--to', file);

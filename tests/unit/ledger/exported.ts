@@ -18,6 +18,7 @@ export function smallExport(folder: string, name: string): SmallExport {
   ledger.append(opened(1));
   ledger.noteSolver(1, programOf('var solver = { rejudge: () => "null" };'));
   ledger.append({ type: 'claim stated', job: 1, field: 'complaint', text: 'Streifen, „breit“' });
+  ledger.append({ type: 'deck seated', job: 1, seating: 1 });
   ledger.append(captured(1, 7));
   ledger.append(turned(2, 2));
   ledger.changeKey('trial');
