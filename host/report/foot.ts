@@ -20,11 +20,12 @@ export function drawFoot(paper: Paper, view: SheetView, y: number): void {
   );
   y = paper.paragraph(`Rule: ${view.rule}`, MARGIN, y + 4, CONTENT_WIDTH, { ...style, most: 2 });
   const { writer, sequence, hash } = view.head;
-  paper.line(`Record ${hash.slice(0, SHORT_HASH)}: entry ${sequence} of log ${writer}`, MARGIN, y, 330, {
+  paper.line(`Record ${hash.slice(0, SHORT_HASH)}: entry ${sequence} of log ${writer}`, MARGIN, y, 235, {
     ...style,
     bold: true,
   });
-  paper.line('How to check: swathplane records --verify', MARGIN + 335, y, CONTENT_WIDTH - 335, {
+  const check = `How to check: swathplane verify --head ${sequence}:${hash.slice(0, 16)}`;
+  paper.line(check, MARGIN + 240, y, CONTENT_WIDTH - 240, {
     ...style,
     bold: true,
     align: 'right',

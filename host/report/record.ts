@@ -135,6 +135,6 @@ function drawProof(flow: Flow, { sheet, seal }: RecordView): void {
 }
 
 const VERIFY = [
-  'With this tool: swathplane records --verify checks the whole log of the shop. Without it: host/ledger/FORMAT.md says byte by byte how to check a log or an exported job; SHA-256, Ed25519 and a reader of SQLite are all it takes.',
+  'With this tool: swathplane verify checks the whole log of the shop, or the file of one exported job, computes the results again from the readings, and with --head and --key looks for the entry and the key named here. Without it: host/ledger/FORMAT.md says byte by byte how to check a log or an exported job; SHA-256, Ed25519 and a reader of SQLite are all it takes.',
   'Ask the shop for the fingerprint of its key by another way than this paper, and compare the check number with the one on the delivery sheet that the customer was given: a log that was written anew has another.',
 ];

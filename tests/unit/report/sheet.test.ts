@@ -86,7 +86,7 @@ function expectedOnFirstPage(view: SheetView): string[] {
     'Rule: Pass when all limits are kept',
     view.head.hash,
     'Record 5f1c0b9e77aa: entry 164 of log bay-2',
-    'swathplane records --verify',
+    'How to check: swathplane verify --head 164:5f1c0b9e77aa43d2',
     "The maker's manual, local rules and licensed practice come first",
     'left as seated',
     'right as seated',
