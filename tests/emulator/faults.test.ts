@@ -24,7 +24,7 @@ import type { Workbench } from './workbench';
 const CAUSE = { watchdog: 2, crash: 3 };
 const CRASHED_BIT = 2 ** 12;
 
-const suite = { timeout: 240_000 };
+const suite = { timeout: 600_000 };
 
 /**
  * The image with another chunk: the very bundle, but that something happens once, before its step, when the laser has

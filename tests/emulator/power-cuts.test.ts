@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { allCuts, spread, whatIsWrongAfter } from './power-cuts';
 import { ORDER, CANNOT_RUN, named, until, workbench } from './workbench';
 
-const suite = { timeout: 300_000 };
+const suite = { timeout: 600_000 };
 
 describe.skipIf(CANNOT_RUN !== undefined)(named('power cuts on the image'), suite, () => {
   it('lose, double or tear nothing that was told, whatever byte was the last', async () => {

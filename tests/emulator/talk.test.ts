@@ -7,7 +7,7 @@ import { CANNOT_RUN, ORDER, named, until, workbench } from './workbench';
 
 describe.skipIf(CANNOT_RUN !== undefined)(
   named('the image on the emulated board'),
-  { timeout: 180_000 },
+  { timeout: 600_000 },
   () => {
     it('is a fixture over USB: identifies itself, tests itself, captures, and the host has the same height to the bit', async () => {
       const bench = await workbench();

@@ -48,10 +48,11 @@ function doAsAsked(question: string): void {
   if (head !== undefined) stands.head = head === 'low' ? 0 : 1;
   if (turn !== undefined) stands.turnDeg = Number(turn);
   if (block !== undefined) stands.blockMm = Number(block);
+  if (/5 degrees warmer or colder/.test(question)) bench.temperatureC += 11;
   if (/take the gauge block away/i.test(question)) stands.blockMm = 0;
   if (edge !== undefined) stands.edgeMm = Number(edge);
   if (tip === undefined) bench.put({ ...stands, ...(edge === undefined ? { sameSeat: true } : {}) });
-  else bench.put({ ...stands, edgeMm: TIPS[tip] ?? NaN, clampMm: random.normal(0.1) });
+  else bench.put({ head: 0, edgeMm: TIPS[tip] ?? NaN, blockMm: 0, turnDeg: 0, clampMm: random.normal(0.1) });
   inMotionUntilUs = nowUs + 200_000;
 }
 
@@ -108,7 +109,16 @@ it(
     expect(unsaid.text).toContain('E484');
     expect(unsaid.text).toContain('--volts');
 
-    const first = [...calibrate, '--volts', '0.2,3.8', '--days', '90', '--to', join(folder, 'record.pdf')];
+    const first = [
+      ...calibrate,
+      '--volts',
+      '0.2,3.8',
+      '--temperature',
+      '--days',
+      '90',
+      '--to',
+      join(folder, 'record.pdf'),
+    ];
     const left = await type(first, 7);
     expect(left.text).toContain('First calibration');
     expect(left.text).toContain('E483');
@@ -128,6 +138,8 @@ it(
       first: true,
       faults: [],
     });
+    expect(written?.record.temperature).toMatchObject({ measured: true });
+    expect(written?.record.temperature.spanC).toBeCloseTo(11, 0);
     // What was read before leaving was not asked again.
     expect(left.asked.length - 1 + done.asked.length).toBe(inLog(sessionsInLog)[0]?.opened.steps.length);
 
