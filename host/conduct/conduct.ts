@@ -136,6 +136,7 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
             screen.notice(`captures ${captures.join(', ')} were fetched by another computer`);
           },
           lost: (error) => {
+            screen.heard?.(link.identity().fixtureId, false);
             try {
               orGiveUp(() => noteLoss(inHand, link.identity().fixtureId, screen, error));
             } catch {
@@ -143,6 +144,7 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
             }
           },
           back: ({ identity: { fixtureId, bootCount }, restarted }) => {
+            screen.heard?.(fixtureId, true);
             if (restarted !== undefined)
               orGiveUp(() => ledger.append({ type: 'fixture restarted', job, fixtureId, bootCount }));
             screen.notice(restarted?.message ?? 'the fixture is back; the job goes on');

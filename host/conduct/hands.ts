@@ -48,6 +48,8 @@ export interface Screen {
   assessed(view: StageView): void;
   /** One line about the link, a foreign capture or another thing worth knowing, with its error number if it has one. */
   notice(text: string): void;
+  /** A fixture is not to be heard, or is heard again. */
+  heard?(fixtureId: string, isHeard: boolean): void;
   /** The job as it stands, when it is taken up and after every event. */
   job?(state: JobState): void;
 }

@@ -9,7 +9,7 @@ import { NumberedError, numberedError } from '../errors/errors';
 import type { JobEvent } from '../ledger/events';
 import type { Ledger } from '../ledger/ledger';
 import type { Program } from '../ledger/program';
-import { onBlade } from '../procedure/fixtures';
+import { fixturesOnBlade } from '../procedure/fixtures';
 import { replay, type JobState } from '../procedure/state';
 import type { Task } from '../procedure/task';
 import {
@@ -116,6 +116,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
       order,
       advice: undefined,
       task: undefined,
+      heard: new Map(),
       stages: undefined,
       trouble: undefined,
       leaving: new AbortController(),
@@ -149,6 +150,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   };
 
   const conduct = async (mine: Run): Promise<void> => {
+    mine.heard.clear();
     const person = personAt(asking, notice);
     const events = ledger.events(mine.state.job).map((e) => e.event);
     const at = await bench.takeUp({ state: mine.state, events }, person, notice);
@@ -182,6 +184,10 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
       };
       watchers.forEach((w) => w.live(part));
     },
+    heard: (fixtureId, isHeard) => {
+      mine.heard.set(fixtureId, isHeard);
+      changed();
+    },
     captured: () => {},
     assessed: () => {},
     notice,
@@ -196,13 +202,13 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
         simulated: bench.simulated,
         fixtures: (state?.fixtures ?? []).map(({ identity: { fixtureId } }) => ({
           fixtureId,
-          isHere: state?.lost.includes(fixtureId) !== true && run?.trouble === undefined,
+          isHere: run !== undefined && isHere(run, fixtureId),
         })),
         notices: notices.filter(({ at }) => at >= asking.asked() - 1).map(({ text }) => text),
         trouble: run?.trouble ?? null,
         doNotStart:
           others.some((o) => o.onBlade) ||
-          (state !== undefined && onBlade(state) && (state.lost.length > 0 || run?.trouble !== undefined)),
+          (run !== undefined && fixturesOnBlade(run.state).some((id) => !isHere(run as Run, id))),
         openJobs: others,
       },
       job:
@@ -309,6 +315,8 @@ interface Run {
   /** What would settle the result that the job was closed with. */
   advice: string | undefined;
   task: Task | undefined;
+  /** What the links have said of each fixture since the job was taken up; the log says the rest. */
+  heard: Map<string, boolean>;
   stages: { readonly key: string; readonly views: readonly StageView[] } | undefined;
   trouble: ErrorPart | undefined;
   readonly leaving: AbortController;
@@ -328,6 +336,10 @@ function untilLeft(hands: Hands, leaving: AbortSignal): Hands {
     answer: (question, offers) => Promise.race([hands.answer(question, offers), left]),
     read: (task, fixture, over) => Promise.race([hands.read(task, fixture, over), left]),
   };
+}
+
+function isHere({ state, heard, trouble }: Run, fixtureId: string): boolean {
+  return trouble === undefined && (heard.get(fixtureId) ?? !state.lost.includes(fixtureId));
 }
 
 function wantedFixture({ state, task }: Run): string {
