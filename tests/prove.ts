@@ -17,6 +17,7 @@ import { storeFigures, storeText } from './store/store';
 import { dayText } from './emulator/day';
 import { jobsText } from './emulator/jobs';
 import { powerCutText } from './emulator/power-cuts';
+import { hourText } from './page/hour';
 import { unseenMachines, unseenText } from './campaign/unseen';
 import { walk, walkText } from './campaign/walks';
 
@@ -70,6 +71,8 @@ const proofs: Record<string, () => string[] | Promise<string[]>> = {
     [0.03, 0.1].flatMap((ratioSd) =>
       campaignText(levellingCampaign({ jobs: 5000, seed: SEED, ratioSd }), ratioSd),
     ),
+  /** An hour of live heights into one screen. */
+  'page-hour': () => hourText(),
   /** How long measuring takes beside the least that decides; inspections of good machines. */
   sequences: () =>
     sequencesText(SEED, 1000, ['pimwick-76', 'orrinshaw-106', 'quellbeck-133', 'thrushmoor-248']),

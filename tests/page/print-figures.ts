@@ -1,0 +1,3 @@
+import { figureLines } from './figures';
+
+for (const line of await figureLines()) console.log(line);
