@@ -27,11 +27,13 @@ export async function hourText(heights = HEIGHTS): Promise<string[]> {
     await workThrough(page, 'touch', async ({ asks }) => {
       if (asks !== 'read') return;
       const from = await countOf(page);
-      await page.waitForFunction(
-        `window.heights >= ${from + LOOK_AT} || document.querySelector('.live')?.dataset.uptimeMs === undefined`,
-        undefined,
-        { timeout: 120_000 },
-      );
+      // The laser turns itself off when nobody captures for long: then there is no more to wait for.
+      for (
+        let before = -1, now = from;
+        now < from + LOOK_AT && now !== before;
+        before = now, now = await countOf(page)
+      )
+        await new Promise((resolve) => setTimeout(resolve, 500));
       if ((await countOf(page)) >= (weighed.length + 1) * WEIGH_EVERY)
         weighed.push(await weigh(page, protocol));
     });
