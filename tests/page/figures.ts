@@ -60,7 +60,7 @@ async function heightAges(page: Page, bay: BayWithPage, samples: number): Promis
     if (!(error instanceof Here)) throw error;
   });
   await page.locator('.live').waitFor();
-  const seen = (await page.evaluate(WATCH_HEIGHTS.replace('SAMPLES', String(samples)))) as [number, number][];
+  const seen = await page.evaluate<[number, number][]>(WATCH_HEIGHTS.replace('SAMPLES', String(samples)));
   // What the fixture's clock is behind the simulation's: it begins when power comes on.
   const startMs = Math.min(...[...sent].map(([uptimeMs, { fixtureMs }]) => fixtureMs - uptimeMs));
   const ages = seen

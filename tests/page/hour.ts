@@ -27,13 +27,7 @@ export async function hourText(heights = HEIGHTS): Promise<string[]> {
     await workThrough(page, 'touch', async ({ asks }) => {
       if (asks !== 'read') return;
       const from = await countOf(page);
-      // The laser turns itself off when nobody captures for long: then there is no more to wait for.
-      for (
-        let before = -1, now = from;
-        now < from + LOOK_AT && now !== before;
-        before = now, now = await countOf(page)
-      )
-        await new Promise((resolve) => setTimeout(resolve, 500));
+      await look(page, from + LOOK_AT);
       if ((await countOf(page)) >= (weighed.length + 1) * WEIGH_EVERY)
         weighed.push(await weigh(page, protocol));
     });
@@ -67,8 +61,19 @@ const COUNT_HEIGHTS = `{
   };
 }`;
 
+/** Until so many heights have come, or none comes any more: the laser turns itself off when nobody captures for long. */
+async function look(page: Page, heights: number): Promise<void> {
+  let before = -1;
+  for (;;) {
+    const now = await countOf(page);
+    if (now >= heights || now === before) return;
+    before = now;
+    await new Promise((resolve) => setTimeout(resolve, 500));
+  }
+}
+
 function countOf(page: Page): Promise<number> {
-  return page.evaluate('window.heights') as Promise<number>;
+  return page.evaluate<number>('window.heights');
 }
 
 async function weigh(page: Page, protocol: CDPSession) {
