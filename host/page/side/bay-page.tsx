@@ -54,7 +54,7 @@ function OneBay({ bay }: { bay: BayState }) {
         {bay.expires === null ? '' : `, ${isGood ? 'good until' : 'until'} ${bay.expires}`}
       </p>
       <p>Next: {bay.next}</p>
-      <div class="beside">
+      <div class="halves">
         <div>
           <Facts
             facts={[

@@ -77,7 +77,7 @@ function Begin({ screen }: { screen: BayScreen }) {
         />
       </div>
       {isBusy && <p class="quiet">A job is in hand: close it or lay it aside first.</p>}
-      <div class="actions">
+      <div class="deeds">
         <button type="button" class="main" disabled={isBusy} onClick={() => void begin({ use: 'check' })}>
           Daily check now
         </button>
@@ -147,7 +147,7 @@ function StudyForm({ begin }: { begin: (order: object) => void }) {
           onInput={(event) => setRepeats(event.currentTarget.value)}
         />
       </div>
-      <div class="actions">
+      <div class="deeds">
         <button type="submit" class="main">
           Begin the study
         </button>

@@ -104,7 +104,7 @@ export function MachineForm() {
     <div class="side">
       <h1>A machine from a tape</h1>
       <p>Five things from outside; nothing has to be taken off or lifted. Lengths in {unitText(units)}.</p>
-      <div class="beside">
+      <div class="halves">
         <form
           ref={form}
           class="fields"
@@ -165,7 +165,7 @@ export function MachineForm() {
             .map((fault) => (
               <Fault key={fault.text} fault={fault} />
             ))}
-          <div class="actions">
+          <div class="deeds">
             <button type="submit" class="main">
               Save this machine
             </button>

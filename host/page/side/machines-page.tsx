@@ -22,17 +22,17 @@ function List() {
   return (
     <div class="side">
       <h1>Machines</h1>
-      <div class="actions">
+      <div class="deeds">
         <a class="button main" href="#/machines/new">
           Make one from a tape
         </a>
         <TakeIn />
       </div>
       <Refusal refused={refused} />
-      <ul class="cards">
+      <ul class="entries">
         {machines.map(({ model, family, spindles, invented }) => (
           <li key={model}>
-            <a class="card" href={`#/machines/of/${encodeURIComponent(model)}`}>
+            <a class="entry" href={`#/machines/of/${encodeURIComponent(model)}`}>
               <strong>{model}</strong>
               <span>
                 {spindles.length} {spindles.length === 1 ? 'blade' : 'blades'}, {family}
@@ -85,7 +85,7 @@ function Machine({ model }: { model: string }) {
       <h1>{model}</h1>
       <Refusal refused={refused} />
       {reply !== undefined && (
-        <div class="beside">
+        <div class="halves">
           <div class="picture">
             <DeckFromAbove plan={reply.plan} fromFront={atFront} say={(mm) => numberText(mm, units)} />
           </div>
@@ -122,7 +122,7 @@ function Machine({ model }: { model: string }) {
                 ))}
               </tbody>
             </table>
-            <div class="actions">
+            <div class="deeds">
               <a class="button" href={`${path}/profile.json`} download>
                 Save its profile as a file
               </a>

@@ -61,10 +61,10 @@ function Search() {
         {entries === undefined ? '' : `${entries.length} ${entries.length === 1 ? 'job' : 'jobs'}`}
       </p>
       {entries !== undefined && entries.length > 0 && (
-        <ul class="cards">
+        <ul class="entries">
           {entries.map((entry) => (
             <li key={entry.job}>
-              <a class="card" href={`#/records/${entry.job}`}>
+              <a class="entry" href={`#/records/${entry.job}`}>
                 <strong>
                   {entry.serialNumber || 'no serial number'} · {entry.model}
                 </strong>
@@ -105,7 +105,7 @@ function Shown({ record }: { record: RecordPart }) {
   return (
     <>
       {record.simulated && <p class="label-tag">simulated shop: no real measurement</p>}
-      <div class="beside">
+      <div class="halves">
         <div>
           {last !== undefined && (
             <ResultMark {...last} decision={record.decision ?? last.decision} word={record.word} />
@@ -114,7 +114,7 @@ function Shown({ record }: { record: RecordPart }) {
             <p key={cap}>{sentence(cap, units)}</p>
           ))}
           <Facts facts={record.facts} />
-          <div class="actions">
+          <div class="deeds">
             <a class="button main" href={`/api/job/${record.job}/sheet.pdf`} download>
               Delivery sheet (PDF)
             </a>

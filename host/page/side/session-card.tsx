@@ -21,7 +21,7 @@ export function SessionCard({ session }: { session: SessionPart }) {
       {trouble !== null && (
         <>
           <Refusal refused={trouble} />
-          <div class="actions">
+          <div class="deeds">
             <button type="button" class="main" onClick={() => void send('/api/session/go-on', {})}>
               Try again
             </button>
@@ -32,7 +32,7 @@ export function SessionCard({ session }: { session: SessionPart }) {
       {question === null && trouble === null && done === null && <p>One moment…</p>}
       {question?.live === true && <LiveHeight units={units} />}
       {done !== null && <Done session={session} />}
-      <div class="actions">
+      <div class="deeds">
         <button type="button" onClick={() => void send('/api/session/leave', {})}>
           {done === null ? 'Lay it aside: what was read is kept' : 'Put it away'}
         </button>
@@ -77,7 +77,7 @@ function Step({ question }: { question: NonNullable<SessionPart['question']> }) 
       {busy !== null ? (
         <p class="quiet">{busy}…</p>
       ) : (
-        <div class="actions">
+        <div class="deeds">
           {choices.map(({ text, keys }, way) => (
             <button
               key={text}
