@@ -17,6 +17,8 @@ import { print, printJson, writeOut } from './output';
 export interface HistoryOptions {
   readonly log: string;
   readonly database?: string;
+  /** Those of the database in the environment. */
+  readonly allBays?: boolean;
   readonly serial?: string;
   readonly model?: string;
   readonly technician?: string;
@@ -27,7 +29,7 @@ export interface HistoryOptions {
   readonly json?: boolean;
 }
 
-/** Lays jobs side by side, of this log or of all bays. Errors: 403, 404, 281 to 287 and those of the log. */
+/** Lays jobs side by side, of this log or of all bays. Errors: 403, 404, 280 to 287 and those of the log. */
 export async function history(options: HistoryOptions): Promise<number> {
   const { of, name, query } = asked(options);
   const jobs = await jobsOf(options, { ...query, limit: options.limit });
@@ -62,9 +64,9 @@ function asked({ serial, model, technician, fixture }: HistoryOptions): {
 }
 
 /** Another shop's jobs, taken in from an export, have a chain of their own and stay out. */
-async function jobsOf({ database, log }: HistoryOptions, query: JobQuery): Promise<HistoryJob[]> {
+async function jobsOf({ database, allBays, log }: HistoryOptions, query: JobQuery): Promise<HistoryJob[]> {
   const known = (writer: string, events: readonly StoredEvent[]) => historyJob(writer, events) ?? [];
-  if (database === undefined) {
+  if (database === undefined && allBays !== true) {
     const ledger = openLedgerForReading(log);
     try {
       const own = ledger.search(query).filter((entry) => entry.foreign === undefined);

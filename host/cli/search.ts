@@ -1,3 +1,4 @@
+import { databaseUrl } from '../copies/named';
 import type { ShopJob } from '../copies/shop';
 import type { JobQuery } from '../ledger/ledger';
 import { columns } from '../terminal/stage-text';
@@ -9,6 +10,8 @@ import { reading } from './with-log';
 export interface SearchOptions {
   readonly log: string;
   readonly database?: string;
+  /** Those of the database in the environment. */
+  readonly allBays?: boolean;
   readonly serial?: string;
   readonly model?: string;
   readonly technician?: string;
@@ -20,7 +23,7 @@ export interface SearchOptions {
   readonly json?: boolean;
 }
 
-/** Lists jobs of this log, or of all bays where a database is named. Errors: 403, 281 to 284 and those of the log. */
+/** Lists jobs of this log, or of all bays where a database is named. Errors: 403, 280 to 284 and those of the log. */
 export async function search(words: string | undefined, options: SearchOptions): Promise<number> {
   const found = await searchIn(options, queryOf(words, options));
   if (options.json === true) printJson(found.map(({ writer, entry }) => ({ writer, ...entry })));
@@ -37,16 +40,16 @@ export async function search(words: string | undefined, options: SearchOptions):
 
 /** All that fit: from the copies where `--database` is given, else from the log. */
 export async function searchIn(
-  { database, log }: Pick<SearchOptions, 'database' | 'log'>,
+  { database, allBays, log }: Pick<SearchOptions, 'database' | 'allBays' | 'log'>,
   query: JobQuery,
 ): Promise<ShopJob[]> {
-  if (database === undefined)
+  if (database === undefined && allBays !== true)
     return reading({ log }, (ledger) =>
       ledger.search(query).map((entry) => ({ writer: ledger.writer, entry })),
     );
   const { openServer } = await import('../copies/server');
   const { searchShop } = await import('../copies/shop');
-  const server = openServer(database);
+  const server = openServer(databaseUrl(database));
   try {
     return await searchShop(server, query);
   } finally {
