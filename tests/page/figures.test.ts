@@ -3,7 +3,9 @@ import { expect, it } from 'vitest';
 import { hasChromium, HOW_TO_ENABLE, openBrowser } from './browser';
 import { figures } from './figures';
 
-it.skipIf(!hasChromium)(`the page is small, soon there, and shows what is now${HOW_TO_ENABLE}`, async () => {
+const NAME = `the page is small, soon there, and shows what is now${HOW_TO_ENABLE}`;
+
+it.skipIf(!hasChromium)(NAME, { timeout: 120_000 }, async () => {
   const browser = await openBrowser();
   const { scriptKb, firstPaintMs, heightMs } = await figures(browser, 100);
   expect(scriptKb).toBeLessThan(80);
