@@ -163,10 +163,11 @@ function ending(
     `Sheet   ${sheet}`,
     '',
     'To try next:',
+    '  npm start                           (the page, for a screen beside the mower)',
     '  npm run demo -- --use inspection    (or diagnosis, warranty)',
     '  npm run demo -- --seed 3 --machine thrushmoor-248',
     `  npm run swathplane -- records ${job} --log ${log}`,
-    `  npm run swathplane -- records --verify --log ${log}`,
+    `  npm run swathplane -- verify ${log}`,
     '  npm run swathplane -- --help',
   ];
 }
