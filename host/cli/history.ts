@@ -1,7 +1,7 @@
+import { historyInLog, historyQuery } from '../conduct/history-in-log';
 import { databaseUrl } from '../copies/named';
 import { numberedError } from '../errors/errors';
-import type { StoredEvent } from '../ledger/events';
-import { openLedgerForReading, type JobQuery } from '../ledger/ledger';
+import { openLedgerForReading } from '../ledger/ledger';
 import { historyText, trendChart } from '../views/history-pictures';
 import {
   historyJob,
@@ -31,8 +31,8 @@ export interface HistoryOptions {
 
 /** Lays jobs side by side, of this log or of all bays. Errors: 403, 404, 280 to 287 and those of the log. */
 export async function history(options: HistoryOptions): Promise<number> {
-  const { of, name, query } = asked(options);
-  const jobs = await jobsOf(options, { ...query, limit: options.limit });
+  const { of, name } = asked(options);
+  const jobs = await jobsOf(options, of, name);
   const view = historyView(of, name, jobs);
   if (options.csv !== undefined) writeOut(options.csv, Buffer.from(tableCsv(historyTable(view))));
   const charts = view.trends.flatMap((t) => trendChart(t) ?? []);
@@ -46,13 +46,12 @@ export async function history(options: HistoryOptions): Promise<number> {
 function asked({ serial, model, technician, fixture }: HistoryOptions): {
   readonly of: HistoryOf;
   readonly name: string;
-  readonly query: JobQuery;
 } {
   const given = [
-    { of: 'serial number', name: serial, query: { serialNumber: serial } },
-    { of: 'model', name: model, query: { model } },
-    { of: 'technician', name: technician, query: { technician } },
-    { of: 'fixture', name: fixture, query: { fixtureId: fixture } },
+    { of: 'serial number', name: serial },
+    { of: 'model', name: model },
+    { of: 'technician', name: technician },
+    { of: 'fixture', name: fixture },
   ].filter((g) => g.name !== undefined);
   const [one] = given;
   if (one === undefined || given.length > 1)
@@ -60,17 +59,18 @@ function asked({ serial, model, technician, fixture }: HistoryOptions): {
       'command not understood',
       'one of --serial, --model, --technician and --fixture is wanted',
     );
-  return one as { of: HistoryOf; name: string; query: JobQuery };
+  return one as { of: HistoryOf; name: string };
 }
 
-/** Another shop's jobs, taken in from an export, have a chain of their own and stay out. */
-async function jobsOf({ database, allBays, log }: HistoryOptions, query: JobQuery): Promise<HistoryJob[]> {
-  const known = (writer: string, events: readonly StoredEvent[]) => historyJob(writer, events) ?? [];
+async function jobsOf(
+  { database, allBays, log, limit }: HistoryOptions,
+  of: HistoryOf,
+  name: string,
+): Promise<HistoryJob[]> {
   if (database === undefined && allBays !== true) {
     const ledger = openLedgerForReading(log);
     try {
-      const own = ledger.search(query).filter((entry) => entry.foreign === undefined);
-      return own.flatMap(({ job }) => known(ledger.writer, ledger.events(job)));
+      return [...historyInLog(ledger, of, name, limit).jobs];
     } finally {
       ledger.close();
     }
@@ -80,8 +80,10 @@ async function jobsOf({ database, allBays, log }: HistoryOptions, query: JobQuer
   const server = openServer(databaseUrl(database));
   try {
     const jobs: HistoryJob[] = [];
-    for (const { writer, entry } of await searchShop(server, query))
-      jobs.push(...[known(writer, await jobEvents(server, writer, entry.job))].flat());
+    for (const { writer, entry } of await searchShop(server, { ...historyQuery(of, name), limit })) {
+      const job = historyJob(writer, await jobEvents(server, writer, entry.job));
+      if (job !== undefined) jobs.push(job);
+    }
     return jobs;
   } finally {
     await server.close();

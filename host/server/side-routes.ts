@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { recordOf } from '../cli/record';
 import { baysInLog } from '../conduct/bay-in-log';
 import { calibrationsInLog, historiesInLog, placementInLog, registerInLog } from '../conduct/gauging-in-log';
+import { historyInLog } from '../conduct/history-in-log';
 import type { Desk } from '../desk/desk';
 import { sessionOrderSchema } from '../desk/sessions';
 import { numberedError } from '../errors/errors';
@@ -19,6 +20,7 @@ import { recordJson } from '../report/record-json';
 import { bayState } from '../views/bay-state';
 import { calibrationView } from '../views/calibration-view';
 import { deckPlan } from '../views/deck-plan';
+import { historyPart } from '../views/history-part';
 import { instrumentsState } from '../views/fixture-state';
 import type { MachineDraft } from '../views/machine-draft';
 import { recordPart, type RecordEntry } from '../views/record-part';
@@ -86,7 +88,14 @@ function onShelf(log: string, model: string): MachineProfile {
   return found;
 }
 
+const historySchema = z.strictObject({
+  of: z.enum(['serial number', 'model', 'technician', 'fixture']),
+  name: z.string().min(1).max(200),
+});
+
 const MOST_RECORDS = 200;
+/** Each is solved again, so that what is drawn is what the log says. */
+const MOST_IN_HISTORY = 60;
 const LONGEST_QUERY = 200;
 
 function recordRoutes(app: Hono, { ledger }: Desk): void {
@@ -105,6 +114,13 @@ function recordRoutes(app: Hono, { ledger }: Desk): void {
     const view = Number.isInteger(job) ? sheetView(ledger.events(job)) : undefined;
     if (view === undefined) throw numberedError('no such job', `job ${c.req.param('job')}`);
     return c.json(recordPart(view));
+  });
+  app.get('/api/history', (c) => {
+    const asked = historySchema.safeParse(c.req.query());
+    if (!asked.success)
+      throw numberedError('request not understood', 'a history is of one thing, by its name');
+    const { of, name } = asked.data;
+    return c.json(historyPart(historyInLog(ledger, of, name, MOST_IN_HISTORY)));
   });
   app.get('/api/job/:job/record.pdf', async (c) => {
     const job = Number(c.req.param('job'));

@@ -1,6 +1,6 @@
 /** A history in pictures and words: a chart for the page, rows of characters for the terminal, sentences for both. */
 import type { Change, HistoryView, Trend } from './history-view';
-import { axisOver, type Chart } from './svg-chart';
+import { axisOver, type Axis, type Chart } from './svg-chart';
 import { timeText } from './words';
 
 const INKS = ['#555555', '#1d4d33'] as const;
@@ -12,7 +12,7 @@ export function trendChart(trend: Trend): Chart | undefined {
   const days = (at: string) => Date.parse(at) / 86_400_000;
   const first = Math.floor(Math.min(...all.map((p) => days(p.at))));
   const last = Math.max(first + 1, Math.ceil(Math.max(...all.map((p) => days(p.at)))));
-  const x = axisOver([0, last - first]);
+  const x = dayAxis(last - first);
   const { limits } = trend;
   const values = [
     ...all.flatMap((p) => [p.value - (p.expanded ?? 0), p.value + (p.expanded ?? 0)]),
@@ -28,7 +28,7 @@ export function trendChart(trend: Trend): Chart | undefined {
     ] as const,
   });
   return {
-    title: `${trend.name}, ${trend.unit}`,
+    title: trend.name,
     xLabel: 'day of the job',
     yLabel: trend.unit,
     x: { ...x, names: x.ticks.map((day) => new Date((first + day) * 86_400_000).toISOString().slice(0, 10)) },
@@ -44,6 +44,13 @@ export function trendChart(trend: Trend): Chart | undefined {
       })),
     ],
   };
+}
+
+/** Whole days, four of them at the most. */
+function dayAxis(days: number): Axis {
+  const step = Math.ceil(days / 3);
+  const ticks = Array.from({ length: Math.ceil(days / step) + 1 }, (_, i) => i * step);
+  return { from: 0, to: ticks.at(-1) ?? days, ticks };
 }
 
 const ROWS = 9;

@@ -10,6 +10,8 @@ import type { Swath } from './swath';
 import { atLeast, RESULT_WORDS, STAGE_TITLES, targetText, timeText, USE_TITLES } from './words';
 
 /** One job in a list of records; without `decision` it is open. */
+import type { HistoryOf } from './history-view';
+
 export interface RecordEntry {
   readonly job: number;
   readonly use: Use;
@@ -54,6 +56,8 @@ export interface RecordPart {
   }[];
   readonly course: readonly string[];
   readonly fixtures: readonly string[];
+  /** What this job can be laid beside others by. */
+  readonly histories: readonly { readonly of: HistoryOf; readonly name: string }[];
 }
 
 export function recordPart(view: SheetView): RecordPart {
@@ -92,6 +96,7 @@ export function recordPart(view: SheetView): RecordPart {
       `Fixture ${f.fixtureId}, firmware ${f.firmwareVersion}, calibration ${f.calibrationVersion}`,
       ...(f.trust ?? []),
     ]),
+    histories: historiesOf(view),
   };
 }
 
@@ -106,6 +111,15 @@ function factsOf(view: SheetView): RecordPart['facts'] {
     ...given('technician', technicians.join(', ')),
     ['opened', timeText(openedAt)],
     ['closed', closedAt === undefined ? 'still open' : timeText(closedAt)],
+  ];
+}
+
+function historiesOf({ serialNumber, profile, technicians, fixtures }: SheetView): RecordPart['histories'] {
+  return [
+    ...(serialNumber === '' ? [] : [{ of: 'serial number' as const, name: serialNumber }]),
+    { of: 'model' as const, name: profile.model },
+    ...technicians.filter((name) => name !== '').map((name) => ({ of: 'technician' as const, name })),
+    ...fixtures.map((f) => ({ of: 'fixture' as const, name: f.fixtureId })),
   ];
 }
 

@@ -171,6 +171,11 @@ it.skipIf(!hasChromium)(
       page.getByRole('link', { name: /JSON/ }).click(),
     ]);
     expect(JSON.parse(readFileSync(await record.path(), 'utf8'))).toMatchObject({ format: RECORD_FORMAT });
+    await page.getByRole('link', { name: 'History of serial number INVENTED-77' }).click();
+    await expect
+      .poll(() => page.getByRole('status').filter({ hasText: 'job' }).innerText())
+      .toMatch(/^1 job/);
+    expect(await page.locator('svg.chart').count()).toBeGreaterThan(3);
     expect(faults).toEqual([]);
   },
 );
@@ -198,6 +203,7 @@ it.skipIf(!hasChromium)(
       `#/machines/of/${encodeURIComponent('Dunfallow 116')}`,
       '#/records',
       '#/records/1',
+      '#/records/history/model/Dunfallow%20116',
       '#/bay',
       '#/fixture',
     ];

@@ -47,7 +47,7 @@ export function ChartDrawing({ chart }: { chart: Chart }) {
         />
       ))}
       {series.map((s, i) => (
-        <g key={s.name} class={`series series-${i}`}>
+        <g key={s.name} class={`series ${inkOf(s.name, i === series.length - 1)}`}>
           <path
             class="line"
             d={path(s.points.map(([a, b]) => [across(a), up(b)]))}
@@ -62,6 +62,12 @@ export function ChartDrawing({ chart }: { chart: Chart }) {
       ))}
     </Drawing>
   );
+}
+
+/** What was measured last stands out; limits are alike. */
+function inkOf(name: string, isLast: boolean): string {
+  if (name.endsWith('limit')) return 'limit';
+  return isLast ? 'main' : 'other';
 }
 
 function Legend({ name, dash, at }: { name: string; dash: string; at: number }) {

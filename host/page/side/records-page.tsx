@@ -13,10 +13,13 @@ import type { PageProps } from '../routes';
 import { lengthText, numberText, sentence } from '../units';
 import { useAsked } from './asked';
 import { Facts } from './machines-page';
+import { HistoryPage } from './history-page';
 import './side.css';
 
-export function RecordsPage({ rest: [job] }: PageProps) {
-  return job === undefined ? <Search /> : <OneRecord job={job} />;
+export function RecordsPage({ rest: [job, of, name] }: PageProps) {
+  if (job === undefined) return <Search />;
+  if (job === 'history' && of !== undefined && name !== undefined) return <HistoryPage of={of} name={name} />;
+  return <OneRecord job={job} />;
 }
 
 const DAYS = [
@@ -124,6 +127,15 @@ function Shown({ record }: { record: RecordPart }) {
             <a class="button" href={`/api/job/${record.job}/record.json`} download>
               The same as data (JSON)
             </a>
+            {record.histories.map(({ of, name }) => (
+              <a
+                class="button"
+                key={of + name}
+                href={`#/records/history/${encodeURIComponent(of)}/${encodeURIComponent(name)}`}
+              >
+                History of {of} {name}
+              </a>
+            ))}
             <a class="button" href="#/records">
               All records
             </a>
