@@ -109,9 +109,13 @@ export interface BayLine {
   readonly sentences: readonly string[];
 }
 
-export function bayLine(of: BayOfJob | undefined, disagrees: boolean): BayLine {
+export function bayLine(
+  of: BayOfJob | undefined,
+  disagrees: boolean,
+  unevenness = 'counts as assumed',
+): BayLine {
   if (of === undefined) {
-    const sentences = ['Floor not surveyed: no bay was chosen; its unevenness counts as assumed.'];
+    const sentences = [`Floor not surveyed: no bay was chosen; its unevenness ${unevenness}.`];
     return { ...NO_BAY, sentences };
   }
   const { bay, on, turnRounds } = of;
@@ -138,7 +142,7 @@ export function bayLine(of: BayOfJob | undefined, disagrees: boolean): BayLine {
     turnedRoundOn: turned,
   } as const;
   const notices = result?.notices.map((n) => `${n.charAt(0).toUpperCase()}${n.slice(1)}.`) ?? [];
-  return { ...line, sentences: [stateSentence(line, on), ...also, ...notices] };
+  return { ...line, sentences: [stateSentence(line, on, unevenness), ...also, ...notices] };
 }
 
 const NO_BAY = {
@@ -152,18 +156,18 @@ const NO_BAY = {
   turnedRoundOn: undefined,
 } as const;
 
-function stateSentence(line: Omit<BayLine, 'sentences'>, on: Day): string {
+function stateSentence(line: Omit<BayLine, 'sentences'>, on: Day, unevenness: string): string {
   const surveyed = `${line.name}, surveyed ${line.surveyDate ?? ''}`;
   switch (line.state) {
     case 'surveyed':
       return `${surveyed} with ${line.instrument ?? ''}, misclosure ${Math.abs(line.misclosureMm ?? 0).toFixed(2)} mm, good until ${line.expires ?? ''}.`;
     case 'expired':
-      return `${surveyed}: expired on ${line.expires ?? ''}, not used on ${on}; unevenness of the floor counts as assumed.`;
+      return `${surveyed}: expired on ${line.expires ?? ''}, not used on ${on}; unevenness of the floor ${unevenness}.`;
     case 'not usable':
-      return `${surveyed}: the survey does not close and is not used; unevenness of the floor counts as assumed.`;
+      return `${surveyed}: the survey does not close and is not used; unevenness of the floor ${unevenness}.`;
     case 'disagrees':
       return `${surveyed}: readings disagree with the survey, so it was not used; survey the bay anew.`;
     case 'not surveyed':
-      return `${line.name}: floor not surveyed; its unevenness counts as assumed.`;
+      return `${line.name}: floor not surveyed; its unevenness ${unevenness}.`;
   }
 }

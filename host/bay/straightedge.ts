@@ -21,6 +21,11 @@ export const STRAIGHTEDGE_ITEM: Item = {
   number: { unit: 'mm', lower: 0, upper: 5 },
 };
 
+/** How the floor counts by what a straightedge showed, as the end of a sentence about its unevenness. */
+export function straightedgeText(rangeMm: number): string {
+  return `counts as ${floorWidth(rangeMm).floorMm.toFixed(1)} mm, by a straightedge that showed ${rangeMm.toFixed(1)} mm`;
+}
+
 export interface FloorWidth {
   readonly floorMm: number;
   readonly degreesOfFreedom: number;

@@ -1,5 +1,6 @@
 /** Everything that the delivery sheet and `records show` print, computed from the job's stored events. */
 import { bayLine, type BayLine } from '../bay/known-floor';
+import { STRAIGHTEDGE_ITEM, straightedgeText } from '../bay/straightedge';
 import { twistText, wheelTwist } from '../bay/wheel-twist';
 import { plateText } from '../bay/target-plate';
 import type { ClaimField, Decision, RecordEvent, StepTarget, StoredEvent, Use } from '../ledger/events';
@@ -94,7 +95,7 @@ export interface SheetView {
 }
 
 export const DECISION_RULE =
-  'Pass when all limits are kept with a joint probability of at least 98 %, bounded below by 1 − Σ(1 − p); fail when any limit is kept with at most 2 %; else can’t tell yet. After JCGM 106.';
+  'Pass when all limits are kept with a joint probability of at least 98 %, bounded below by 1 − Σ(1 − p), each p by Student’s t where the floor is not surveyed; fail when any limit is kept with at most 2 %; else can’t tell yet. After JCGM 106.';
 
 /** Written at any time, also after the job: no part of the work. */
 const OF_THE_RECORD: readonly string[] = [
@@ -163,8 +164,9 @@ export function sheetOf(state: JobState, events: readonly StoredEvent[]): SheetV
 }
 
 /** The bay with what this machine met there. */
-function bayOf({ bay, profile, plate, shim, expiredFloor }: JobState, disagrees: boolean): BayLine {
-  const line = bayLine(bay, disagrees);
+function bayOf({ bay, profile, plate, shim, expiredFloor, prepared }: JobState, disagrees: boolean): BayLine {
+  const range = prepared[STRAIGHTEDGE_ITEM.id];
+  const line = bayLine(bay, disagrees, typeof range === 'number' ? straightedgeText(range) : undefined);
   const twist = bay === undefined ? undefined : wheelTwist(bay, profile);
   const also = [
     ...(expiredFloor === 'put aside'

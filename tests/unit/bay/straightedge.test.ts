@@ -1,6 +1,6 @@
 /** What a straightedge says of a floor: against floors drawn by the simulation, which shares no code with the solver. */
 import { expect, test } from 'vitest';
-import { floorWidth, STRAIGHTEDGE_ITEM } from '../../../host/bay/straightedge';
+import { floorWidth, STRAIGHTEDGE_ITEM, straightedgeText } from '../../../host/bay/straightedge';
 import { loadProfile } from '../../../host/machines/load';
 import { createFloor } from '../../../host/simulation/floor';
 import { POPULATION } from '../../../host/simulation/population';
@@ -33,6 +33,7 @@ test('no straightedge: as assumed; a flat floor is taken for flatter, an uneven 
   // Pooled by hand: sqrt((2 x 1 + 3 x 0) / 5), and sqrt((2 + 3 x (2.73 / 0.91)^2) / 5).
   expect(floorWidth(0).floorMm).toBeCloseTo(Math.sqrt(0.4), 12);
   expect(floorWidth(2.73).floorMm).toBeCloseTo(Math.sqrt(29 / 5), 12);
+  expect(straightedgeText(2.73)).toContain('2.4 mm');
   expect(floorWidth(1)).toMatchObject({ degreesOfFreedom: 5 });
 });
 
