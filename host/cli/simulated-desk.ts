@@ -51,17 +51,19 @@ export function simulatedDesk(options: {
   readonly seed?: number;
 }): SimulatedDesk {
   const { log, pace = 1, seed = 0 } = options;
-  const made = new Map<number, Promise<MadeShop>>();
-  let newest: MadeShop | undefined;
+  // One shop at a time: time runs in every one there is, and a job that is taken up again is made again from the log.
+  let made: { readonly job: number; readonly shop: MadeShop } | undefined;
   return {
     simulated: true,
-    fixture: () => newest?.fixture,
+    fixture: () => made?.shop.fixture,
     takeUp: async (job, person, say) => {
       const number = job.state.job;
-      const making = made.get(number) ?? makeShop(job, log, pace, seed);
-      made.set(number, making);
-      newest = await making;
-      return atBench(newest, job, person, say);
+      if (made?.job !== number) {
+        made?.shop.close();
+        made = undefined;
+        made = { job: number, shop: await makeShop(job, log, pace, seed) };
+      }
+      return atBench(made.shop, job, person, say);
     },
     sit: async (session) => {
       const at = await openSimulatedBench(BENCH_SEED, session, log, (fixture) =>
@@ -74,8 +76,9 @@ export function simulatedDesk(options: {
         close: () => at.close(),
       };
     },
-    close: async () => {
-      for (const shop of made.values()) (await shop).close();
+    close: () => {
+      made?.shop.close();
+      return Promise.resolve();
     },
   };
 }
