@@ -38,7 +38,7 @@ export interface Desk {
   screen(): BayScreen;
   /** Tells of every change and every live height until the returned function is called. */
   watch(watcher: Watcher): () => void;
-  /** Opens a job and works it. Gives its number. Throws 511 while another is in hand, and what the order is refused for. */
+  /** Opens a job and works it. Gives its number. Throws 511 while anything else is in hand, and what the order is refused for. */
   open(order: JobOrder): number;
   /** Opens the next job of a batch: as the one before it, but for the serial number. Throws 509 and 511. */
   next(serialNumber: string): number;
@@ -90,9 +90,18 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
     changed();
   };
 
+  /** There is one fixture, so there is one piece of work. Throws 511. */
+  const refuseWhileBusy = () => {
+    if (run !== undefined && run.state.closed === undefined)
+      throw numberedError('bay busy', `job ${run.state.job}`);
+    const session = sessions.part();
+    if (session !== null && session.done === null) throw numberedError('bay busy', session.title);
+  };
+
   const sessions = sessionsAt({
     ledger,
     bench,
+    refuseWhileBusy,
     asking,
     notice,
     changed,
@@ -105,9 +114,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   });
 
   const start = (job: number, order: JobOrder | undefined) => {
-    if (run !== undefined && run.state.closed === undefined)
-      throw numberedError('bay busy', `job ${run.state.job}`);
-    if (sessions.isOpen()) throw numberedError('bay busy', 'a check or study is being taken');
+    refuseWhileBusy();
     const state = replay(ledger.events(job).map((e) => e.event));
     if (state === undefined) throw numberedError('no such job', `job ${job}`);
     notices = [];
@@ -236,8 +243,8 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   };
 
   const openNew = (order: JobOrder): number => {
-    if (run !== undefined && run.state.closed === undefined)
-      throw numberedError('bay busy', `job ${run.state.job}`);
+    // Before anything is written: an order that cannot be begun leaves no open job behind.
+    refuseWhileBusy();
     const job = openOrder(ledger, order, { bay: name, simulated: bench.simulated, before: run?.state });
     start(job, order);
     return job;
@@ -246,14 +253,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   return {
     ledger,
     bench,
-    sessions: {
-      ...sessions,
-      begin: (order) => {
-        if (run !== undefined && run.state.closed === undefined)
-          throw numberedError('bay busy', `job ${run.state.job}`);
-        sessions.begin(order);
-      },
-    },
+    sessions,
     screen,
     watch: (watcher) => {
       watchers.add(watcher);

@@ -54,9 +54,7 @@ export type SessionOrder = z.infer<typeof sessionOrderSchema>;
 
 export interface Sessions {
   part(): SessionPart | null;
-  /** A session is being taken: no job can be. */
-  isOpen(): boolean;
-  /** Throws 473 and 511. */
+  /** Throws 511. */
   begin(order: SessionOrder): void;
   /** What it could not go on for is tried again. */
   goOn(): void;
@@ -68,6 +66,8 @@ export interface SessionsOptions {
   readonly ledger: Ledger;
   readonly bench: Bench;
   readonly asking: Asking;
+  /** Throws 511 while a job or another session is in hand. */
+  readonly refuseWhileBusy: () => void;
   readonly notice: (text: string) => void;
   readonly changed: () => void;
   readonly live: (live: Body<'live'>, fixtureId: string) => void;
@@ -185,10 +185,8 @@ export function sessionsAt(options: SessionsOptions): Sessions {
 
   return {
     part: () => (run === undefined ? null : partOf(run, asking)),
-    isOpen: () => run !== undefined && run.done === undefined,
     begin: (order) => {
-      if (run !== undefined && run.done === undefined)
-        throw numberedError('bay busy', SESSION_TITLES[run.order.use]);
+      options.refuseWhileBusy();
       const mine: Run = {
         order,
         session: undefined,

@@ -110,7 +110,7 @@ export const HOST_ERRORS = [
   { number: 507, name: 'no such page', cause: 'there is nothing under this address', nextStep: 'go back to the beginning of the page' },
   { number: 509, name: 'request not understood', cause: 'what was sent has not the form that is read', nextStep: 'load the page again' },
   { number: 510, name: 'already answered', cause: 'this question has been answered, here or on another screen', nextStep: 'go on with what is asked now; nothing was entered twice' },
-  { number: 511, name: 'bay busy', cause: 'a job is in hand at this bay', nextStep: 'finish it or lay it aside first' },
+  { number: 511, name: 'bay busy', cause: 'other work is in hand at this bay', nextStep: 'finish it or lay it aside first' },
   { number: 512, name: 'address in use', cause: 'another program answers at this address already', nextStep: 'close it, or choose another with --page-port' },
 ] as const satisfies readonly ErrorEntry[];
 

@@ -1,0 +1,49 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, expect, it } from 'vitest';
+import type { Bench } from '../../../host/desk/bench';
+import { openDesk, type Desk } from '../../../host/desk/desk';
+import type { JobOrder } from '../../../host/desk/order';
+import { numberedError } from '../../../host/errors/errors';
+import { openLedger } from '../../../host/ledger/ledger';
+
+/** A bay whose fixture is not plugged in. */
+const BARE: Bench = {
+  simulated: true,
+  takeUp: (_, hands) => Promise.resolve({ openLinks: [], hands }),
+  sit: () => Promise.reject(numberedError('no fixture found')),
+  close: () => Promise.resolve(),
+};
+const ORDER: JobOrder = {
+  use: 'inspection',
+  model: 'Pimwick 76',
+  serialNumber: '',
+  workOrder: '',
+  technician: '',
+};
+const CHECK = { use: 'check', technician: '' } as const;
+
+let folder: string;
+let desk: Desk;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'swathplane-desk-'));
+  const log = join(folder, 'bay.swathplane-log');
+  const ledger = openLedger(log, { writer: 'bay 1', now: () => new Date() });
+  desk = openDesk({ name: 'bay 1', ledger, bench: BARE });
+});
+afterEach(async () => {
+  await desk.close();
+  rmSync(folder, { recursive: true });
+});
+
+it('while a check is open no job is: E511, and nothing of it stands in the log', async () => {
+  desk.sessions.begin(CHECK);
+  const before = desk.ledger.rawEvents(0, 100).length;
+  expect(() => desk.open(ORDER)).toThrow('E511');
+  expect(() => desk.sessions.begin(CHECK)).toThrow('E511');
+  expect(desk.ledger.jobs()).toEqual([]);
+  expect(desk.ledger.rawEvents(0, 100)).toHaveLength(before);
+  await desk.sessions.leave();
+  expect(desk.open(ORDER)).toBe(1);
+});
