@@ -3,23 +3,16 @@
  * shows comes from the log and the job in hand, so that a screen or the whole desk may go and come back.
  */
 import { conductJob } from '../conduct/conduct';
-import type { Hands, Screen } from '../conduct/hands';
+import type { Screen } from '../conduct/hands';
 import { putRight } from '../conduct/put-right';
-import { NumberedError, numberedError } from '../errors/errors';
+import { numberedError } from '../errors/errors';
 import type { JobEvent } from '../ledger/events';
 import type { Ledger } from '../ledger/ledger';
 import type { Program } from '../ledger/program';
 import { fixturesOnBlade } from '../procedure/fixtures';
 import { replay, type JobState } from '../procedure/state';
 import type { Task } from '../procedure/task';
-import {
-  jobPart,
-  openJobPart,
-  stagesOf,
-  type BayScreen,
-  type ErrorPart,
-  type LivePart,
-} from '../views/bay-screen';
+import { jobPart, openJobPart, stagesOf, type BayScreen, type LivePart } from '../views/bay-screen';
 import { jobPictures } from '../views/job-pictures';
 import { liveReading, liveView } from '../views/live-view';
 import { resultPart } from '../views/result-part';
@@ -30,6 +23,7 @@ import type { Bench } from './bench';
 import { openOrder, type JobOrder } from './order';
 import { personAt } from './person';
 import { sessionsAt, type Sessions } from './sessions';
+import { beginWork, type BeginWork, type UnlessLeft, type Work } from './work';
 
 export interface Desk {
   readonly ledger: Ledger;
@@ -71,16 +65,13 @@ export interface DeskOptions {
   readonly solver?: Program;
 }
 
-/** Waits between two tries to find a fixture that is not there. */
-const RETRY_MS = 1000;
 const MOST_NOTICES = 5;
-/** What may mend itself: a port that is not there, in use, or silent, and a cable that was pulled. */
-const MENDS_ITSELF = [201, 202, 205, 206, 207, 208, 216];
 
 export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   const watchers = new Set<Watcher>();
   const asking = createAsking(0, () => changed());
   let run: Run | undefined;
+  let newest: Work | undefined;
   let notices: { readonly text: string; readonly at: number }[] = [];
   let open = openJobs(ledger);
 
@@ -98,11 +89,17 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
     if (session !== null && session.done === null) throw numberedError('bay busy', session.title);
   };
 
+  const begin: BeginWork = (attempt, ended) => {
+    refuseWhileBusy();
+    newest = beginWork({ attempt, after: newest?.leave(), asking, changed, ended });
+    return newest;
+  };
+
   const sessions = sessionsAt({
     ledger,
     bench,
-    refuseWhileBusy,
     asking,
+    begin,
     notice,
     changed,
     live: (live, fixtureId) => {
@@ -110,14 +107,11 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
       const part: LivePart = { ...liveReading(live), fixtureId, uptimeMs, bar: null };
       watchers.forEach((w) => w.live(part));
     },
-    troubleOf,
   });
 
   const start = (job: number, order: JobOrder | undefined) => {
-    refuseWhileBusy();
     const state = replay(ledger.events(job).map((e) => e.event));
     if (state === undefined) throw numberedError('no such job', `job ${job}`);
-    notices = [];
     const mine: Run = {
       state,
       order,
@@ -125,38 +119,20 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
       task: undefined,
       heard: new Map(),
       stages: undefined,
-      trouble: undefined,
-      leaving: new AbortController(),
-      ended: Promise.resolve(),
-      goOn: () => {},
+      work: begin(
+        (unlessLeft) => conduct(mine, unlessLeft),
+        () => {
+          open = openJobs(ledger);
+          changed();
+        },
+      ),
     };
     run = mine;
-    mine.ended = work(mine);
+    notices = [];
     changed();
   };
 
-  /** Until the job is closed or left; what mends itself is tried again, for the rest a person says when. */
-  const work = async (mine: Run): Promise<void> => {
-    while (!mine.leaving.signal.aborted) {
-      try {
-        await conduct(mine);
-        break;
-      } catch (error) {
-        asking.clear();
-        if (mine.leaving.signal.aborted) break;
-        mine.trouble = troubleOf(error);
-        changed();
-        await pause(mine);
-        mine.trouble = undefined;
-        changed();
-      }
-    }
-    asking.clear();
-    open = openJobs(ledger);
-    changed();
-  };
-
-  const conduct = async (mine: Run): Promise<void> => {
+  const conduct = async (mine: Run, unlessLeft: UnlessLeft): Promise<void> => {
     mine.heard.clear();
     const person = personAt(asking, notice);
     const events = ledger.events(mine.state.job).map((e) => e.event);
@@ -166,7 +142,11 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
       job: mine.state.job,
       openLinks: at.openLinks,
       ...(solver === undefined ? {} : { solver }),
-      hands: untilLeft(at.hands, mine.leaving.signal),
+      hands: {
+        ...at.hands,
+        answer: (question, offers) => unlessLeft(at.hands.answer(question, offers)),
+        read: (task, fixture, over) => unlessLeft(at.hands.read(task, fixture, over)),
+      },
       screen: screenOf(mine),
     });
   };
@@ -212,7 +192,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
           isHere: run !== undefined && isHere(run, fixtureId),
         })),
         notices: notices.filter(({ at }) => at >= asking.asked() - 1).map(({ text }) => text),
-        trouble: run?.trouble ?? null,
+        trouble: run?.work.trouble() ?? null,
         doNotStart:
           others.some((o) => o.onBlade) ||
           (run !== undefined && fixturesOnBlade(run.state).some((id) => !isHere(run as Run, id))),
@@ -234,10 +214,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
 
   const leave = async () => {
     const left = run;
-    if (left === undefined) return;
-    left.leaving.abort();
-    left.goOn();
-    await left.ended;
+    await left?.work.leave();
     if (run === left) run = undefined;
     changed();
   };
@@ -265,7 +242,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
       return openNew({ ...run.order, serialNumber });
     },
     resume: (job) => start(job, undefined),
-    goOn: () => run?.goOn(),
+    goOn: () => run?.work.goOn(),
     leave,
     answer: (n, said) => asking.answer(n, said),
     putRight: async (job, events) => {
@@ -297,14 +274,6 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
     if (mine.stages?.key !== key) mine.stages = { key, views: stagesOf(mine.state) };
     return mine.stages.views;
   }
-
-  async function pause(mine: Run): Promise<void> {
-    const { trouble } = mine;
-    await new Promise<void>((resolve) => {
-      mine.goOn = resolve;
-      if (trouble?.retried === true) setTimeout(resolve, RETRY_MS);
-    });
-  }
 }
 
 /** One job being worked. */
@@ -318,42 +287,16 @@ interface Run {
   /** What the links have said of each fixture since the job was taken up; the log says the rest. */
   heard: Map<string, boolean>;
   stages: { readonly key: string; readonly views: readonly StageView[] } | undefined;
-  trouble: ErrorPart | undefined;
-  readonly leaving: AbortController;
-  ended: Promise<void>;
-  /** A person says that it may be tried again. */
-  goOn: () => void;
+  readonly work: Work;
 }
 
-/** The same hands, but whatever they wait for is over when the job is left. */
-function untilLeft(hands: Hands, leaving: AbortSignal): Hands {
-  const left = new Promise<never>((_, reject) => {
-    leaving.addEventListener('abort', () => reject(new Error('the job was left')));
-  });
-  left.catch(() => {});
-  return {
-    ...hands,
-    answer: (question, offers) => Promise.race([hands.answer(question, offers), left]),
-    read: (task, fixture, over) => Promise.race([hands.read(task, fixture, over), left]),
-  };
-}
-
-function isHere({ state, heard, trouble }: Run, fixtureId: string): boolean {
-  return trouble === undefined && (heard.get(fixtureId) ?? !state.lost.includes(fixtureId));
+function isHere({ state, heard, work }: Run, fixtureId: string): boolean {
+  return work.trouble() === undefined && (heard.get(fixtureId) ?? !state.lost.includes(fixtureId));
 }
 
 function wantedFixture({ state, task }: Run): string {
   const named = task?.do === 'read' ? task.fixtureId : undefined;
   return named ?? state.fixtures[0]?.identity.fixtureId ?? '';
-}
-
-function troubleOf(error: unknown): ErrorPart {
-  const said =
-    error instanceof NumberedError
-      ? error
-      : numberedError('fault in the tool', error instanceof Error ? error.message : String(error), error);
-  const { number, entry, about, nextStep } = said;
-  return { number, cause: entry.cause, about, nextStep, retried: MENDS_ITSELF.includes(number) };
 }
 
 function openJobs(ledger: Ledger) {

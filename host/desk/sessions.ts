@@ -12,13 +12,12 @@ import {
 import { writeRecord } from '../conduct/fixture-calibrations';
 import { calibrationBegins, checkBegins, studyBegins } from '../conduct/gauging-plans';
 import { historiesInLog } from '../conduct/gauging-in-log';
-import { NumberedError, numberedError } from '../errors/errors';
+import { NumberedError } from '../errors/errors';
 import { calibrate } from '../gauging/calibration/solve';
 import type { Session } from '../gauging/session';
 import type { Ledger } from '../ledger/ledger';
 import type { Link } from '../link/link';
 import type { Body } from '../../protocol/wire/messages';
-import type { ErrorPart } from '../views/bay-screen';
 import { gaugingStepText } from '../views/gauging-words';
 import { calibrationResult, checkResult, studyResult } from '../views/session-result';
 import { SESSION_TITLES, type SessionPart, type SessionResult } from '../views/session-part';
@@ -26,6 +25,7 @@ import type { Ways } from '../views/ways';
 import type { Asking } from './asking';
 import type { Bench } from './bench';
 import { captureNow } from './person';
+import type { BeginWork, UnlessLeft, Work } from './work';
 
 const name = z.string().trim().min(1).max(60);
 
@@ -66,12 +66,10 @@ export interface SessionsOptions {
   readonly ledger: Ledger;
   readonly bench: Bench;
   readonly asking: Asking;
-  /** Throws 511 while a job or another session is in hand. */
-  readonly refuseWhileBusy: () => void;
+  readonly begin: BeginWork;
   readonly notice: (text: string) => void;
   readonly changed: () => void;
   readonly live: (live: Body<'live'>, fixtureId: string) => void;
-  readonly troubleOf: (error: unknown) => ErrorPart;
 }
 
 interface Run {
@@ -80,11 +78,8 @@ interface Run {
   task: SessionTask | undefined;
   fixtureId: string;
   readings: SessionPart['readings'];
-  trouble: ErrorPart | undefined;
   done: SessionResult | undefined;
-  readonly leaving: AbortController;
-  ended: Promise<void>;
-  goOn: () => void;
+  readonly work: Work;
 }
 
 const today = () => new Date().toISOString().slice(0, 10);
@@ -93,43 +88,28 @@ export function sessionsAt(options: SessionsOptions): Sessions {
   const { ledger, bench, asking, notice, changed, live } = options;
   let run: Run | undefined;
 
-  const take = async (mine: Run): Promise<void> => {
-    while (!mine.leaving.signal.aborted && mine.done === undefined) {
-      try {
-        mine.done = await conduct(mine);
-      } catch (error) {
-        if (mine.leaving.signal.aborted) break;
-        mine.trouble = options.troubleOf(error);
-        asking.clear();
-        await new Promise<void>((resolve) => (mine.goOn = resolve));
-        mine.trouble = undefined;
-      }
-    }
-    asking.clear();
-    changed();
-  };
-
-  const conduct = async (mine: Run): Promise<SessionResult> => {
+  const conduct = async (mine: Run, unlessLeft: UnlessLeft): Promise<SessionResult> => {
     const number = mine.session ?? ledger.nextJob();
     const at = await bench.sit(number);
-    const left = leftBy(mine.leaving.signal);
+    const hands = at.around(personAtSession(asking, notice));
     try {
       const begin =
         mine.session ??
-        (async (fixture: FixtureAtHand, link: Link) => {
+        ((fixture: FixtureAtHand, link: Link) => {
           mine.fixtureId = fixture.fixture.fixtureId;
-          const beginning = await beginningOf(mine.order, fixture, link);
-          // From here on it stands in the log and is gone on with under its number.
-          mine.session = number;
-          return beginning;
+          return beginningOf(mine.order, fixture, link);
         });
-      const conducted = conductGauging(
+      return await conductGauging(
         {
           ledger,
           openLink: at.openLink,
-          hands: stoppedBy(at.around(personAtSession(asking, notice)), left),
+          hands: {
+            read: (task, fixture, over) => unlessLeft(hands.read(task, fixture, over)),
+          },
           screen: {
             task: (task) => {
+              // It stands in the log by now, and is gone on with under its number.
+              mine.session = number;
               mine.task = task;
               changed();
             },
@@ -146,7 +126,6 @@ export function sessionsAt(options: SessionsOptions): Sessions {
         begin,
         (session, link) => resultOf(session, link),
       );
-      return await conducted;
     } finally {
       at.close();
     }
@@ -186,30 +165,24 @@ export function sessionsAt(options: SessionsOptions): Sessions {
   return {
     part: () => (run === undefined ? null : partOf(run, asking)),
     begin: (order) => {
-      options.refuseWhileBusy();
       const mine: Run = {
         order,
         session: undefined,
         task: undefined,
         fixtureId: '',
         readings: [],
-        trouble: undefined,
         done: undefined,
-        leaving: new AbortController(),
-        ended: Promise.resolve(),
-        goOn: () => {},
+        work: options.begin(async (unlessLeft) => {
+          mine.done = await conduct(mine, unlessLeft);
+        }, changed),
       };
       run = mine;
-      mine.ended = take(mine);
       changed();
     },
-    goOn: () => run?.goOn(),
+    goOn: () => run?.work.goOn(),
     leave: async () => {
       const left = run;
-      if (left === undefined) return;
-      left.leaving.abort();
-      left.goOn();
-      await left.ended;
+      await left?.work.leave();
       if (run === left) run = undefined;
       changed();
     },
@@ -217,7 +190,7 @@ export function sessionsAt(options: SessionsOptions): Sessions {
 }
 
 function partOf(run: Run, asking: Asking): SessionPart {
-  const { order, session, task, readings, trouble, done } = run;
+  const { order, session, task, readings, work, done } = run;
   return {
     session: session ?? null,
     use: order.use,
@@ -227,7 +200,7 @@ function partOf(run: Run, asking: Asking): SessionPart {
     of: task?.of ?? 0,
     question: done === undefined ? (asking.current() ?? null) : null,
     readings,
-    trouble: trouble ?? null,
+    trouble: work.trouble() ?? null,
     done: done ?? null,
   };
 }
@@ -262,17 +235,4 @@ function personAtSession(asking: Asking, notice: (text: string) => void): Sessio
       return undefined;
     },
   };
-}
-
-/** Rejects when the session is left. */
-function leftBy(leaving: AbortSignal): Promise<never> {
-  const left = new Promise<never>((_, reject) => {
-    leaving.addEventListener('abort', () => reject(numberedError('session left open')));
-  });
-  left.catch(() => {});
-  return left;
-}
-
-function stoppedBy(hands: SessionHands, left: Promise<never>): SessionHands {
-  return { read: (task, fixture, over) => Promise.race([hands.read(task, fixture, over), left]) };
 }

@@ -8,10 +8,14 @@ import type { JobOrder } from '../../../host/desk/order';
 import { numberedError } from '../../../host/errors/errors';
 import { openLedger } from '../../../host/ledger/ledger';
 
-/** A bay whose fixture is not plugged in. */
+/** A bay whose fixture is not plugged in; `meanwhile` happens while it is looked for. */
+let meanwhile = () => {};
 const BARE: Bench = {
   simulated: true,
-  takeUp: (_, hands) => Promise.resolve({ openLinks: [], hands }),
+  takeUp: (_, hands) => {
+    meanwhile();
+    return Promise.resolve({ openLinks: [], hands });
+  },
   sit: () => Promise.reject(numberedError('no fixture found')),
   close: () => Promise.resolve(),
 };
@@ -33,6 +37,7 @@ beforeEach(() => {
   desk = openDesk({ name: 'bay 1', ledger, bench: BARE });
 });
 afterEach(async () => {
+  meanwhile = () => {};
   await desk.close();
   rmSync(folder, { recursive: true });
 });
@@ -46,4 +51,24 @@ it('while a check is open no job is: E511, and nothing of it stands in the log',
   expect(desk.ledger.rawEvents(0, 100)).toHaveLength(before);
   await desk.sessions.leave();
   expect(desk.open(ORDER)).toBe(1);
+});
+
+it('while a job is in hand no other is, and no check', async () => {
+  const job = desk.open(ORDER);
+  expect(() => desk.open(ORDER)).toThrow('E511');
+  expect(() => desk.resume(job)).toThrow('E511');
+  expect(() => desk.sessions.begin(CHECK)).toThrow('E511');
+  expect(desk.ledger.jobs()).toHaveLength(1);
+});
+
+it('a job is laid aside also while its fixture is still being looked for, and taken up again', async () => {
+  const left = new Promise<void>((resolve) => {
+    meanwhile = () => void desk.leave().then(resolve);
+  });
+  const job = desk.open(ORDER);
+  await left;
+  expect(desk.screen()).toMatchObject({ job: null, bay: { openJobs: [{ job }] } });
+  meanwhile = () => {};
+  desk.resume(job);
+  expect(desk.screen().job?.job).toBe(job);
 });
