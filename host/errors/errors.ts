@@ -112,6 +112,7 @@ export const HOST_ERRORS = [
   { number: 510, name: 'already answered', cause: 'this question has been answered, here or on another screen', nextStep: 'go on with what is asked now; nothing was entered twice' },
   { number: 511, name: 'bay busy', cause: 'other work is in hand at this bay', nextStep: 'finish it or lay it aside first' },
   { number: 512, name: 'address in use', cause: 'another program answers at this address already', nextStep: 'close it, or choose another with --page-port' },
+  { number: 513, name: 'too many screens', cause: 'more screens show this bay than it serves at a time', nextStep: 'close the page where nobody looks at it: this screen comes in by itself then' },
 ] as const satisfies readonly ErrorEntry[];
 
 export type HostErrorName = (typeof HOST_ERRORS)[number]['name'];

@@ -6,7 +6,8 @@ import { Settings } from './settings';
 import { useHeard } from './stream';
 
 export function App() {
-  const { connection, screen } = useHeard();
+  const heard = useHeard();
+  const { connection, screen } = heard;
   const { route, rest } = useRoute();
   if (connection === 'not paired') return <Pairing />;
   const { Page } = route;
@@ -30,7 +31,7 @@ export function App() {
           ))}
         </nav>
       </div>
-      <Banners connection={connection} screen={screen} />
+      <Banners heard={heard} />
       <main id="main" tabIndex={-1}>
         {screen === undefined ? <p class="quiet">Calling the computer of the bay…</p> : <Page rest={rest} />}
       </main>

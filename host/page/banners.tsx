@@ -1,9 +1,8 @@
 /** What must not be overlooked, above everything else. */
-import type { BayScreen } from '../views/bay-screen';
 import { send } from './send';
-import type { Connection } from './stream';
+import type { Heard } from './stream';
 
-export function Banners({ connection, screen }: { connection: Connection; screen: BayScreen | undefined }) {
+export function Banners({ heard: { connection, screen, refused } }: { heard: Heard }) {
   const trouble = screen?.bay.trouble ?? null;
   const lost = screen?.bay.fixtures.filter((f) => !f.isHere) ?? [];
   return (
@@ -13,7 +12,15 @@ export function Banners({ connection, screen }: { connection: Connection; screen
           <strong>Fixture on blade: do not start</strong>
         </p>
       )}
-      {connection === 'gone' && (
+      {refused !== undefined && (
+        <p class="banner warning">
+          <strong>
+            E{refused.number}: {refused.cause}
+          </strong>{' '}
+          ({refused.about}). {refused.nextStep}.
+        </p>
+      )}
+      {connection === 'gone' && refused === undefined && (
         <p class="banner warning">
           <strong>The computer of the bay is not to be heard.</strong> What is shown is old. The page comes
           back by itself.

@@ -4,6 +4,7 @@
  */
 import { useEffect, useState } from 'preact/hooks';
 import type { BayScreen, LivePart } from '../views/bay-screen';
+import { ask, type Refused } from './send';
 
 /** `gone`: the server is not to be heard, and is called again every second. */
 export type Connection = 'connecting' | 'here' | 'gone' | 'not paired';
@@ -12,7 +13,11 @@ export interface Heard {
   readonly connection: Connection;
   /** Undefined until the first view has come. */
   readonly screen: BayScreen | undefined;
+  /** Why the server, though it is to be heard, shows this screen nothing. */
+  readonly refused?: Refused;
 }
+
+const NOT_PAIRED = 501;
 
 /** The server's sign of life comes every second. */
 const SILENCE_MS = 3000;
@@ -59,23 +64,23 @@ export function call(): void {
   };
 }
 
-function lose(): void {
+function lose(refused?: Refused): void {
   source?.close();
   source = undefined;
-  if (heard.connection !== 'not paired') tell({ ...heard, connection: 'gone' });
+  const { connection, screen } = heard;
+  // Before the first view nothing shown is old, and why there is none is asked first.
+  if (refused !== undefined) tell({ connection: 'gone', screen, refused });
+  else if (connection === 'here' || connection === 'gone') tell({ connection: 'gone', screen });
   setTimeout(() => void callAgain(), CALL_AGAIN_MS);
 }
 
 /** A stream cannot say why it was refused: a small request can. */
 async function callAgain(): Promise<void> {
-  try {
-    const reply = await fetch('/api/paired');
-    if (reply.status === 401) return tell({ ...heard, connection: 'not paired' });
-    if (reply.ok) return call();
-  } catch {
-    // It is gone, and that is shown already.
-  }
-  lose();
+  const result = await ask('/api/welcome');
+  if ('reply' in result) return call();
+  const { refused } = result;
+  if (refused.number === NOT_PAIRED) return tell({ ...heard, connection: 'not paired' });
+  lose(refused.number === 0 ? undefined : refused);
 }
 
 function tell(now: Heard): void {

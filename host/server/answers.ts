@@ -22,6 +22,7 @@ const STATUS: Readonly<Record<number, ContentfulStatusCode>> = {
   509: 400,
   510: 409,
   511: 409,
+  513: 503,
   256: 404,
   305: 404,
 };

@@ -21,7 +21,6 @@ const saidSchema = z.union([
 ]);
 
 export function jobRoutes(app: Hono, desk: Desk): void {
-  app.get('/api/paired', (c) => c.json({}));
   app.get('/api/machines', (c) => c.json(machinesOnShelf(desk.ledger.path)));
   app.post('/api/job/open', async (c) => c.json({ job: desk.open(await body(c, orderSchema)) }));
   app.post('/api/job/next', async (c) => {

@@ -2,16 +2,24 @@
 import type { Context } from 'hono';
 import { streamSSE } from 'hono/streaming';
 import type { Desk } from '../desk/desk';
+import { numberedError } from '../errors/errors';
 import type { BayScreen, LivePart } from '../views/bay-screen';
+import { peerOf } from './guard';
 
 export interface LiveStream {
+  /** Throws 513. */
   open(c: Context): Response;
+  /** Throws 513 where one more from this address would be too many. */
+  admit(address: string): void;
   /** Ends all streams. */
   close(): void;
 }
 
 /** A sign of life, so that a screen knows within three seconds that the server is gone. */
 const BEAT_MS = 1000;
+/** Far more screens than a bay has; each costs the computer of the bay something with every height. */
+const MOST_STREAMS = 48;
+const MOST_OF_ONE_ADDRESS = 12;
 const PARTS = [
   'bay',
   'job',
@@ -22,10 +30,20 @@ const PARTS = [
 ] as const satisfies readonly (keyof BayScreen)[];
 
 export function liveStream(desk: Desk): LiveStream {
-  const ends = new Set<() => void>();
+  /** What ends each stream, with the address that it goes to. */
+  const ends = new Map<() => void, string>();
+  const admit = (address: string) => {
+    const ofThisAddress = [...ends.values()].filter((a) => a === address).length;
+    if (ofThisAddress >= MOST_OF_ONE_ADDRESS)
+      throw numberedError('too many screens', `${ofThisAddress} on one computer`);
+    if (ends.size >= MOST_STREAMS) throw numberedError('too many screens', `${ends.size} at this bay`);
+  };
   return {
-    open: (c) =>
-      streamSSE(c, async (stream) => {
+    admit,
+    open: (c) => {
+      const address = peerOf(c);
+      admit(address);
+      return streamSSE(c, async (stream) => {
         const sent = new Map<string, string>();
         let live: LivePart | undefined;
         let isDue = true;
@@ -46,7 +64,7 @@ export function liveStream(desk: Desk): LiveStream {
           },
         });
         const beat = setInterval(() => wake(), BEAT_MS);
-        ends.add(end);
+        ends.set(end, address);
         stream.onAbort(end);
         try {
           while (!isOver) {
@@ -68,8 +86,9 @@ export function liveStream(desk: Desk): LiveStream {
           unwatch();
           ends.delete(end);
         }
-      }),
-    close: () => ends.forEach((end) => end()),
+      });
+    },
+    close: () => [...ends.keys()].forEach((end) => end()),
   };
 }
 

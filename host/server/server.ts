@@ -6,7 +6,7 @@ import { networkInterfaces } from 'node:os';
 import type { Desk } from '../desk/desk';
 import { numberedError } from '../errors/errors';
 import { refusalOf, statusOf } from './answers';
-import { guard, type Guard } from './guard';
+import { guard, peerOf, type Guard } from './guard';
 import type { Pairing } from './pairing';
 import { pageFiles } from './page-files';
 import { jobRoutes, pairRoute } from './job-routes';
@@ -42,6 +42,11 @@ export async function servePage({ desk, port, lan }: ServerOptions): Promise<Pag
   guard(app, gate);
   pageFiles(app);
   app.get('/api/stream', (c) => streams.open(c));
+  // A browser is not told why its stream was refused: it asks here.
+  app.get('/api/welcome', (c) => {
+    streams.admit(peerOf(c));
+    return c.json({});
+  });
   jobRoutes(app, desk);
   sideRoutes(app, desk);
   if (lan !== undefined) pairRoute(app, lan.pairing);

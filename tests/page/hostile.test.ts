@@ -194,10 +194,43 @@ it('whoever asks more often than a person can is told to wait, and others are no
 
   const crowd = await servePage({ desk, port: 0 });
   const replies = await Promise.all(
-    Array.from({ length: 500 }, () => ask('/api/paired', { port: crowd.port })),
+    Array.from({ length: 500 }, () => ask('/api/welcome', { port: crowd.port })),
   );
   expect(replies.find((r) => r.status !== 200)).toMatchObject({ status: 429, error: 506 });
   await crowd.close();
+});
+
+it('more screens than a bay has are refused by number, on one computer and in all; one that goes makes room', async () => {
+  const hall = await servePage({ desk, port: 0 });
+  /** A screen of a computer of this address; gives what ends it, or the number that it was refused with. */
+  const listen = (localAddress: string) =>
+    new Promise<(() => void) | number>((resolve, reject) => {
+      const to = { host: '127.0.0.1', port: hall.port, path: '/api/stream', localAddress };
+      const sent = request(to, (reply) => {
+        if (reply.statusCode === 200) return resolve(() => void sent.destroy());
+        let text = '';
+        reply.on('data', (chunk: Buffer) => (text += chunk.toString()));
+        reply.on('end', () => resolve((JSON.parse(text) as { error: { number: number } }).error.number));
+      });
+      sent.on('error', reject);
+      sent.end();
+    });
+  const outcomes = async (address: string, times: number) => {
+    const all: Awaited<ReturnType<typeof listen>>[] = [];
+    for (let i = 0; i < times; i += 1) all.push(await listen(address));
+    return all;
+  };
+  const first = await outcomes('127.0.0.2', 13);
+  expect(first.filter((o) => o === 513)).toEqual([513]);
+  for (const address of ['127.0.0.3', '127.0.0.4', '127.0.0.5'])
+    expect((await outcomes(address, 12)).filter((o) => o === 513)).toEqual([]);
+  // 48 listen: another computer is refused, though it has no other screen; so it is told when it asks why.
+  expect(await listen('127.0.0.6')).toBe(513);
+  expect(await ask('/api/welcome', { port: hall.port })).toMatchObject({ status: 503, error: 513 });
+  const [gone] = first;
+  if (typeof gone === 'function') gone();
+  await expect.poll(async () => typeof (await listen('127.0.0.2'))).toBe('function');
+  await hall.close();
 });
 
 describe('pairing', () => {
