@@ -42,11 +42,13 @@ async function open(size: keyof typeof SIZES): Promise<{ page: Page; faults: str
 async function workThrough(page: Page, answer: () => Promise<void>): Promise<string[]> {
   const said: string[] = [];
   for (let before = ''; ;) {
-    const next = page.locator(`.step:not([data-n="${before}"])[data-busy="false"], .session .done`).first();
+    const next = page
+      .locator(`.question:not([data-n="${before}"])[data-ready="true"], .session .done`)
+      .first();
     await next.waitFor();
     before = (await next.getAttribute('data-n')) ?? '';
     if (before === '') return said;
-    said.push(await page.locator('.session .say').innerText());
+    said.push(await page.locator('.session h1').innerText());
     await answer();
   }
 }
@@ -85,7 +87,7 @@ it.skipIf(!hasChromium)(
     const { page } = await open('phone');
     const second = await open('tablet');
     await page.getByRole('button', { name: 'Daily check now' }).tap();
-    await page.locator('.step[data-busy="false"]').waitFor();
+    await page.locator('.question[data-ready="true"]').waitFor();
     expect(() =>
       bay.desk.open({
         use: 'inspection',
@@ -97,7 +99,7 @@ it.skipIf(!hasChromium)(
     ).toThrow('E511');
     await page.getByRole('button', { name: /^capture/ }).tap();
     await second.page.locator('.session .taken li').waitFor();
-    expect(await second.page.locator('.session h2').innerText()).toMatch(/2 of 4|1 of 4/);
+    expect(await second.page.locator('.session .aside').innerText()).toMatch(/2 of 4|1 of 4/);
     await second.page.getByRole('button', { name: /Lay it aside/ }).tap();
     await page.getByRole('button', { name: 'Daily check now' }).waitFor();
     // What was read is in the log, and the session is open there.

@@ -6,11 +6,9 @@ import { LiveTurnBar, WhatToTurn } from '../drawings/what-to-turn';
 import { usePreferences } from '../preferences';
 import { useLive } from '../stream';
 import { numberText, unitText } from '../units';
-import { useAnswering } from './answering';
 import { JobEnd } from './job-end';
-import { LiveHeight } from './live-height';
 import { PutRight } from './put-right';
-import { Answers, Asked } from './question';
+import { Question } from './question';
 import { Readings } from './readings';
 import { Result } from './result';
 import { Stations } from './stations';
@@ -44,29 +42,14 @@ export function JobInHand({ screen, job }: { screen: BayScreen; job: JobPart }) 
 
 function Working({ screen, job, question }: { screen: BayScreen; job: JobPart; question: QuestionPart }) {
   const [{ units }] = usePreferences();
-  const answering = useAnswering(question);
-  const { n, asks, live } = question;
   return (
-    <section
-      class="question bench"
-      aria-label="What to do now"
-      data-asks={asks}
-      data-n={n}
-      data-ready={answering.isReady}
-    >
-      <div class="now">
-        <Asked question={question} units={units} />
-        {live && <LiveHeight units={units} />}
-      </div>
-      <div class="beside">
-        {!NEED_NO_PICTURE.includes(asks) && <Picture screen={screen} />}
-        <Readings readings={job.readings} units={units} />
-        {screen.results.slice(-1).map((result) => (
-          <Result key={result.title} result={result} units={units} />
-        ))}
-      </div>
-      <Answers question={question} units={units} answering={answering} />
-    </section>
+    <Question question={question} units={units}>
+      {!NEED_NO_PICTURE.includes(question.asks) && <Picture screen={screen} />}
+      <Readings readings={job.readings} units={units} />
+      {screen.results.slice(-1).map((result) => (
+        <Result key={result.title} result={result} units={units} />
+      ))}
+    </Question>
   );
 }
 

@@ -1,14 +1,45 @@
-/** The one thing to do, in large type, and every way to answer it. */
+/** The one thing to do, in large type, what the fixture shows meanwhile, and every way to answer it. */
+import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import type { QuestionPart } from '../../views/bay-screen';
 import type { Units } from '../preferences';
 import { Refusal } from '../refusal';
 import { sentence } from '../units';
-import type { Answering } from './answering';
+import { useAnswering, type Answering } from './answering';
+import { LiveHeight } from './live-height';
 import { NumberPad } from './number-pad';
 
+interface QuestionProps {
+  readonly question: QuestionPart;
+  readonly units: Units;
+  /** What it looks like, beside it or below. */
+  readonly children: ComponentChildren;
+}
+
+/** A question of a job, a check, a study or a calibration: all are answered the same way. */
+export function Question({ question, units, children }: QuestionProps) {
+  const answering = useAnswering(question);
+  const { n, asks, live } = question;
+  return (
+    <section
+      class="question bench"
+      aria-label="What to do now"
+      data-asks={asks}
+      data-n={n}
+      data-ready={answering.isReady}
+    >
+      <div class="now">
+        <Asked question={question} units={units} />
+        {live && <LiveHeight units={units} />}
+      </div>
+      <div class="beside">{children}</div>
+      <Answers question={question} units={units} answering={answering} />
+    </section>
+  );
+}
+
 /** What is asked: readable at one metre. */
-export function Asked({ question: { words }, units }: { question: QuestionPart; units: Units }) {
+function Asked({ question: { words }, units }: { question: QuestionPart; units: Units }) {
   const { say, list, then, aside } = words;
   return (
     <>
@@ -29,7 +60,7 @@ export function Asked({ question: { words }, units }: { question: QuestionPart; 
 }
 
 /** Every way to answer: touched, by its key, or typed. */
-export function Answers({ question, units, answering }: AnswersProps) {
+function Answers({ question, units, answering }: AnswersProps) {
   const { n, choices, typing, busy } = question;
   const { isReady, typed, type, choose, enter, refused } = answering;
   const isText = typing?.what === 'text';

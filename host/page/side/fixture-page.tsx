@@ -23,9 +23,15 @@ export function FixturePage(_: PageProps) {
   if (screen === undefined) return null;
   return (
     <div class="side">
-      <h1>Fixture</h1>
+      {screen.session === null ? (
+        <>
+          <h1>Fixture</h1>
+          <Begin screen={screen} />
+        </>
+      ) : (
+        <SessionCard session={screen.session} />
+      )}
       <Refusal refused={refused} />
-      {screen.session === null ? <Begin screen={screen} /> : <SessionCard session={screen.session} />}
       <LinkState screen={screen} />
       {reply?.fixtures.length === 0 && (
         <p class="state unsure">

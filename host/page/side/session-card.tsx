@@ -1,8 +1,7 @@
-/** A check or study being taken: one step at a time, and at the end what it showed. */
-import { useEffect } from 'preact/hooks';
+/** A check, study or calibration being taken: one step at a time, and at the end what it showed. */
 import type { SessionPart } from '../../views/session-part';
 import { ChartDrawing } from '../drawings/chart';
-import { LiveHeight } from '../job/live-height';
+import { Question } from '../job/question';
 import { usePreferences } from '../preferences';
 import { Refusal } from '../refusal';
 import { send } from '../send';
@@ -10,14 +9,13 @@ import { lengthText, sentence } from '../units';
 
 export function SessionCard({ session }: { session: SessionPart }) {
   const [{ units }] = usePreferences();
-  const { title, question, step, of, readings, trouble, done } = session;
+  const { title, question, of, readings, trouble, done } = session;
   return (
     <section class="session" aria-label={title}>
-      <h2>
-        {title}
-        {done === null && of > 0 ? `: ${step} of ${of}` : ''}
-      </h2>
-      {done === null && of > 0 && <progress value={readings.length} max={of} aria-label="How far it is" />}
+      <p class="job-head">
+        <strong>{title}</strong>
+        {done === null && of > 0 && <progress value={readings.length} max={of} aria-label="How far it is" />}
+      </p>
       {trouble !== null && (
         <>
           <Refusal refused={trouble} />
@@ -28,69 +26,39 @@ export function SessionCard({ session }: { session: SessionPart }) {
           </div>
         </>
       )}
-      {question !== null && <Step question={question} />}
-      {question === null && trouble === null && done === null && <p>One moment…</p>}
-      {question?.live === true && <LiveHeight units={units} />}
-      {done !== null && <Done session={session} />}
+      {question !== null && (
+        <Question question={question} units={units}>
+          <Taken session={session} />
+        </Question>
+      )}
+      {question === null && trouble === null && done === null && <h1 class="task quiet">One moment…</h1>}
+      {done !== null && (
+        <>
+          <Done session={session} />
+          <Taken session={session} />
+        </>
+      )}
       <div class="deeds">
         <button type="button" onClick={() => void send('/api/session/leave', {})}>
           {done === null ? 'Lay it aside: what was read is kept' : 'Put it away'}
         </button>
       </div>
-      {readings.length > 0 && (
-        <ol class="taken">
-          {readings.map((r, i) => (
-            <li key={i}>
-              {sentence(r.text, units)}: <strong>{lengthText(r.heightMm, units, 2)}</strong>
-            </li>
-          ))}
-        </ol>
-      )}
     </section>
   );
 }
 
-/** Answered by touch, or by one key wherever the focus is. */
-function Step({ question }: { question: NonNullable<SessionPart['question']> }) {
+/** Newest first: that is the one to be looked at. */
+function Taken({ session: { readings } }: { session: SessionPart }) {
   const [{ units }] = usePreferences();
-  const { n, words, choices, busy } = question;
-  const answer = (way: number) => void send('/api/job/answer', { question: n, said: { way } });
-  useEffect(() => {
-    const onKey = (event: KeyboardEvent) => {
-      if (event.repeat || event.ctrlKey || event.altKey || event.metaKey || busy !== null) return;
-      const at = event.target instanceof Element ? event.target : document.body;
-      if (at.closest('input, select, textarea, button, a, summary') !== null) return;
-      const key = event.key === ' ' || event.key === 'Enter' ? 'return' : event.key.toLowerCase();
-      const way = choices.findIndex(({ keys }) => keys.includes(key));
-      if (way < 0) return;
-      event.preventDefault();
-      answer(way);
-    };
-    addEventListener('keydown', onKey);
-    return () => removeEventListener('keydown', onKey);
-  });
+  if (readings.length === 0) return null;
   return (
-    <div class="step" data-n={n} data-busy={busy !== null}>
-      <p class="say" role="status">
-        {sentence(words.say, units)}
-      </p>
-      {busy !== null ? (
-        <p class="quiet">{busy}…</p>
-      ) : (
-        <div class="deeds">
-          {choices.map(({ text, keys }, way) => (
-            <button
-              key={text}
-              type="button"
-              class={keys.includes('return') ? 'main' : ''}
-              onClick={() => answer(way)}
-            >
-              {text} <kbd>{keys.includes('return') ? 'space' : keys[0]}</kbd>
-            </button>
-          ))}
-        </div>
-      )}
-    </div>
+    <ol class="taken" reversed>
+      {readings.toReversed().map((r, i) => (
+        <li key={readings.length - i}>
+          {sentence(r.text, units)}: <strong>{lengthText(r.heightMm, units, 2)}</strong>
+        </li>
+      ))}
+    </ol>
   );
 }
 
@@ -100,11 +68,9 @@ function Done({ session }: { session: SessionPart }) {
   if (done === null) return null;
   return (
     <div class="done">
-      <p class={`state ${done.isGood ? 'good' : 'bad'}`}>
-        <strong>
-          {done.isGood ? '✓' : '✗'} {done.title}
-        </strong>
-      </p>
+      <h1 class={`state ${done.isGood ? 'good' : 'bad'}`}>
+        {done.isGood ? '✓' : '✗'} {done.title}
+      </h1>
       {done.sentences.map((line) => (
         <p key={line}>{sentence(line, units)}</p>
       ))}
