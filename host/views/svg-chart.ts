@@ -105,7 +105,8 @@ export function axisOver(values: readonly number[]): Axis {
   const power = 10 ** Math.floor(Math.log10(rough));
   const step = ([1, 2, 5, 10].find((m) => m * power >= rough) ?? 10) * power;
   const first = Math.floor(low / step);
-  const last = Math.ceil(high / step);
+  // One value that lies on a tick still wants a length.
+  const last = Math.max(first + 1, Math.ceil(high / step));
   const ticks = Array.from({ length: last - first + 1 }, (_, i) =>
     Number(((first + i) * step).toPrecision(12)),
   );

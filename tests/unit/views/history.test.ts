@@ -110,6 +110,14 @@ describe('a trend', () => {
     expect(new Set(chart.series.map((s) => s.dash)).size).toBe(3);
     expect(historyText(view).join('\n')).toContain('trend, as it came:');
   });
+
+  it.each([0, 4])('of one job alone, with %d of something, is drawn too', (value) => {
+    const points = [{ at: '2026-03-02T08:00:00.000Z', writer: 'bay 1', job: 1, value }];
+    const chart = trendChart({ name: 'rounds', unit: 'rounds', series: [{ name: 'rounds', points }] });
+    if (chart === undefined) throw new Error('no chart');
+    expect(chart.y.to).toBeGreaterThan(chart.y.from);
+    expect(svgChart(chart)).not.toContain('NaN');
+  });
 });
 
 describe('a machine that came again', () => {
