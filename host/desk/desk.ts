@@ -247,8 +247,10 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
     answer: (n, said) => asking.answer(n, said),
     putRight: async (job, events) => {
       if (run?.state.job !== job || run.state.closed !== undefined) {
-        putRight(ledger, job, events);
+        const { closed } = putRight(ledger, job, events);
         open = openJobs(ledger);
+        // Opened again where it was closed, it is in hand again.
+        if (run?.state.job === job && closed === undefined && !sessions.isOpen()) start(job, run.order);
         return changed();
       }
       const { order } = run;
