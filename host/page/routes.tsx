@@ -35,5 +35,14 @@ export function useRoute(): { readonly route: Route; readonly rest: readonly str
   }, []);
   const [, place = '', ...rest] = hash.split('/');
   const route = ROUTES.find((r) => r.hash === `#/${place}`) ?? ROUTES[0];
-  return { route, rest: rest.map((part) => decodeURIComponent(part)) };
+  return { route, rest: rest.map(plain) };
+}
+
+/** An address that somebody typed may hold a % that stands for nothing. */
+function plain(part: string): string {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
 }
