@@ -85,8 +85,12 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   const refuseWhileBusy = () => {
     if (run !== undefined && run.state.closed === undefined)
       throw numberedError('bay busy', `job ${run.state.job}`);
+    const session = sessionInHand();
+    if (session !== undefined) throw numberedError('bay busy', session.title);
+  };
+  const sessionInHand = () => {
     const session = sessions.part();
-    if (session !== null && session.done === null) throw numberedError('bay busy', session.title);
+    return session?.done === null ? session : undefined;
   };
 
   const begin: BeginWork = (attempt, ended) => {
@@ -250,7 +254,8 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
         const { closed } = putRight(ledger, job, events);
         open = openJobs(ledger);
         // Opened again where it was closed, it is in hand again.
-        if (run?.state.job === job && closed === undefined && !sessions.isOpen()) start(job, run.order);
+        if (run?.state.job === job && closed === undefined && sessionInHand() === undefined)
+          start(job, run.order);
         return changed();
       }
       const { order } = run;
