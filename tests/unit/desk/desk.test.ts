@@ -53,7 +53,7 @@ it('while a check is open no job is: E511, and nothing of it stands in the log',
   expect(desk.open(ORDER)).toBe(1);
 });
 
-it('while a job is in hand no other is, and no check', async () => {
+it('while a job is in hand no other is, and no check', () => {
   const job = desk.open(ORDER);
   expect(() => desk.open(ORDER)).toThrow('E511');
   expect(() => desk.resume(job)).toThrow('E511');
