@@ -12,7 +12,6 @@ import { turningCampaign, turningText } from './campaign/turning';
 import { turnRoundCampaign, turnRoundText } from './campaign/turn-round';
 import { manyWriters, manyWritersText } from './copies/many-writers';
 import { killCampaign, killText } from './faults/kills/kills';
-import { flipBytes, flipText } from './store/flips';
 import { storeFigures, storeText } from './store/store';
 import { dayText } from './emulator/day';
 import { jobsText } from './emulator/jobs';
@@ -41,15 +40,10 @@ const proofs: Record<string, () => string[] | Promise<string[]>> = {
   'board-day': dayText,
   /** 10,000 machines through the whole procedure in two processes, the hand method beside it; pictures in a folder. */
   campaign: () =>
-    execFileSync(
-      process.execPath,
-      ['host/run.mjs', 'tests/campaign/run.ts']
-        .concat(['--machines', '10000', '--seed', String(SEED)])
-        .concat(['--out', 'tests/proofs/campaign']),
-      { encoding: 'utf8', stdio: ['ignore', 'pipe', 'inherit'] },
-    )
-      .trimEnd()
-      .split('\n'),
+    printedBy(
+      'tests/campaign/run.ts',
+      ...['--machines', '10000', '--seed', String(SEED), '--out', 'tests/proofs/campaign'],
+    ),
   /** 8 bays write 1,000 captures each into one database whose server is restarted twice meanwhile. */
   copies: async () => manyWritersText(await manyWriters(8, 1000, true)),
   /** How soon a drifting fixture is seen, and how often a good one is stopped, on a clean and on a worn height master. */
@@ -93,8 +87,8 @@ const proofs: Record<string, () => string[] | Promise<string[]>> = {
   ],
   /** `swathplane job` killed 200 times in the middle of readings. */
   kills: async () => killText(await killCampaign({ kills: 200, seed: SEED })),
-  /** Every byte of an exported job. */
-  flips: () => flipText(flipBytes(1)),
+  /** Every byte of an exported job, in two processes. */
+  flips: () => printedBy('tests/store/flip-every-byte.ts'),
   /** A million events: search, opening a job, appending. */
   store: () => storeText(storeFigures(1_000_000)),
   /** Machines known from a tape, and what happens when a tape's geometry is taken for the maker's. */
@@ -110,6 +104,16 @@ const proofs: Record<string, () => string[] | Promise<string[]>> = {
   /** Whatever a technician does, the procedure goes on, loses nothing and closes nothing with a fixture on a blade. */
   walks: () => walkText(walk({ steps: 100_000, seed: SEED })),
 };
+
+/** What a program of the tests prints that works in processes of its own. */
+function printedBy(...program: readonly string[]): string[] {
+  return execFileSync(process.execPath, ['host/run.mjs', ...program], {
+    encoding: 'utf8',
+    stdio: ['ignore', 'pipe', 'inherit'],
+  })
+    .trimEnd()
+    .split('\n');
+}
 
 const name = process.argv[2] ?? '';
 const proof = proofs[name];

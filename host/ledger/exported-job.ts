@@ -77,9 +77,10 @@ export function parseExport(content: Uint8Array, name: string): SealedExport {
   if (version !== undefined && Number(version) > Number(VERSION))
     throw numberedError('log from a newer version', `${name} has format ${version}`);
   const found = lines.map((line, i) => {
-    const form = LINES.find(({ pattern }) => pattern.test(line));
-    if (form === undefined) throw unreadable(`line ${i + 1} has no known form`);
-    return { form, fields: form.pattern.exec(line)?.slice(1) ?? [] };
+    const form = LINES.find(({ keyword }) => line.startsWith(`${keyword} `));
+    const fields = form?.fieldsOf(line);
+    if (form === undefined || fields === undefined) throw unreadable(`line ${i + 1} has no known form`);
+    return { form, fields };
   });
   for (const [i, { form }] of found.entries()) {
     const before = found[i - 1]?.form;
@@ -131,28 +132,41 @@ export function eventsOf({ writer, job, events, texts }: ExportedJob): StoredEve
   });
 }
 
-const HASH = '([0-9a-f]{64})';
-const COUNT = '([1-9]\\d{0,14})';
-const TIME = '(\\d{4}-\\d\\d-\\d\\dT\\d\\d:\\d\\d:\\d\\d\\.\\d{3}Z)';
-const BASE64 = '([A-Za-z0-9+/]*={0,2})';
-const line = (keyword: string, many: boolean, ...fields: readonly string[]) => ({
+const HASH = /^[0-9a-f]{64}$/u;
+const NO_HASH = /^(-|[0-9a-f]{64})$/u;
+const SIGNATURE = /^[0-9a-f]{128}$/u;
+const COUNT = /^[1-9]\d{0,14}$/u;
+const TIME = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/u;
+const TEXT = /^".*"$/su;
+const OBJECT = /^\{.*\}$/su;
+/** Of the length of a photo: it is not looked at before it is decoded. */
+const BASE64 = /^/u;
+
+const line = (keyword: string, many: boolean, ...forms: readonly RegExp[]) => ({
   keyword,
   many,
-  pattern: new RegExp(`^${[keyword, ...fields].join(' ')}$`, 'us'),
+  /** What stands behind the keyword, if all of it has its form; a space may stand in the last field alone. */
+  fieldsOf: (text: string): readonly string[] | undefined => {
+    const words = text.split(' ', forms.length).slice(1);
+    const length = words.reduce((sum, word) => sum + word.length + 1, keyword.length + 1);
+    const fields = [...words, text.slice(length)];
+    const isWhole = text[length - 1] === ' ' && forms.every((form, i) => form.test(fields[i] ?? ''));
+    return isWhole ? fields : undefined;
+  },
 });
 
 /** In the order in which they stand. */
 const LINES = [
-  line(KEYWORD, false, VERSION),
-  line('writer', false, '(".*")'),
+  line(KEYWORD, false, new RegExp(`^${VERSION}$`)),
+  line('writer', false, TEXT),
   line('job', false, COUNT),
   line('exported', false, TIME),
   line('head', false, COUNT, HASH),
-  line('event', true, COUNT, TIME, HASH, `(-|[0-9a-f]{64})`, HASH, '([0-9a-f]{128})', '(\\{.*\\})'),
-  line('text', true, HASH, HASH, '(".*")'),
+  line('event', true, COUNT, TIME, HASH, NO_HASH, HASH, SIGNATURE, OBJECT),
+  line('text', true, HASH, HASH, TEXT),
   line('photo', true, HASH, BASE64),
   line('program', true, HASH, BASE64),
-  line('seal', false, HASH, HASH, '([0-9a-f]{128})'),
+  line('seal', false, HASH, HASH, SIGNATURE),
 ] as const;
 
 function rawEvent(writer: string, fields: readonly string[]): RawEvent {

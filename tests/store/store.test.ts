@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
 import { openLedgerForReading } from '../../host/ledger/ledger';
+import { exportedDemo, flipBytes } from './flips';
 import { writeLargeLog } from './large-log';
 import { storeFigures, storeText } from './store';
 
@@ -26,3 +27,10 @@ it(
     expect(figures.appendMedianMs).toBeGreaterThan(0);
   },
 );
+
+// Every byte without exception: `npm run prove -- flips`.
+it('bytes of an exported job of the demo, changed by one bit, are found', { timeout: 120_000 }, () => {
+  const { tried, missed } = flipBytes(exportedDemo(), { first: 0, every: 1999 });
+  expect(tried).toBeGreaterThan(100);
+  expect(missed).toEqual([]);
+});

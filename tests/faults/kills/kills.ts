@@ -159,7 +159,7 @@ export function killText(result: Kills): string[] {
   const { kills, jobs, taken, held, logged, verified } = result;
   const wrong = losses(result);
   return [
-    `${kills} times kill -9 of \`swathplane job\` while readings were taken, ${jobs} jobs gone on with after each`,
+    `\`swathplane job\` killed ${kills} times (kill -9) while readings were taken and gone on with each time: ${jobs} jobs`,
     `captures taken, by the fixture's own word: ${taken}; in the log: ${logged.length}; still held by the fixture: ${held.length}`,
     `lost, doubled or changed: ${wrong.length === 0 ? 'none' : wrong.join('; ')}`,
     `${verified.events} events: chain and signatures in order; ${verified.results.toTheBit} results computed again, equal to the bit`,
