@@ -26,23 +26,27 @@ const POINT_TO_CONVERSION: readonly number[] = [CONVERSION];
 export interface Converter {
   /** Sets it converting. False when it does not answer or does not keep its settings. */
   start(): boolean;
-  /** The newest conversion in counts of 125 uV, -32768 to 32767; undefined when it does not answer. */
+  /** The newest conversion in counts of 125 uV, -32768 to 32767; undefined when it does not answer or lost its settings. */
   read(): number | undefined;
 }
 
 export function createConverter(bus: Bus): Converter {
+  function isSet(): boolean {
+    const kept = bus.transfer(CONVERTER_ADDRESS, [CONFIG], 2);
+    // The top bit says only whether a conversion runs just now.
+    return kept !== undefined && kept[0] % 128 === FREE_RUNNING_HIGH && kept[1] === FREE_RUNNING_LOW;
+  }
+
   return {
-    start: () => {
-      if (bus.transfer(CONVERTER_ADDRESS, [CONFIG, FREE_RUNNING_HIGH, FREE_RUNNING_LOW], 0) === undefined)
-        return false;
-      const kept = bus.transfer(CONVERTER_ADDRESS, [CONFIG], 2);
-      // The top bit says only whether a conversion runs just now.
-      return kept !== undefined && kept[0] % 128 === FREE_RUNNING_HIGH && kept[1] === FREE_RUNNING_LOW;
-    },
+    start: () =>
+      bus.transfer(CONVERTER_ADDRESS, [CONFIG, FREE_RUNNING_HIGH, FREE_RUNNING_LOW], 0) !== undefined &&
+      isSet(),
     read: () => {
       const bytes = bus.transfer(CONVERTER_ADDRESS, POINT_TO_CONVERSION, 2);
       if (bytes === undefined) return undefined;
       const counts = bytes[0] * 256 + bytes[1];
+      // What a converter shows for ever that lost its settings in a dip of its supply.
+      if (counts === 0 && !isSet()) return undefined;
       return counts < 32768 ? counts : counts - 65536;
     },
   };

@@ -21,6 +21,7 @@ const BLOCK_UPDATE_AUTO_INCREMENT = 0x44;
 const OUT_TEMP_L = 0x20;
 /** Temperature, three rates, three forces, two bytes each, lie one after the other. */
 const OUT_BYTES = 14;
+const FORCES_AT = 8;
 
 const TEMPERATURE_ZERO_CENTI_C = 2500;
 const TEMPERATURE_PER_COUNT_CENTI_C = 100 / 16;
@@ -43,13 +44,18 @@ export interface MotionSample {
 export interface MotionPart {
   /** Sets it measuring. False when it does not answer or is another part. */
   start(): boolean;
-  /** Puts the newest reading into `sample`. False, and `sample` is unchanged, when the part does not answer. */
+  /** Puts the newest reading into `sample`. False, and `sample` is unchanged, when the part does not answer or lost its settings. */
   read(sample: MotionSample): boolean;
 }
 
 export function createMotionPart(bus: Bus): MotionPart {
   function set(register: number, value: number): boolean {
     return bus.transfer(MOTION_ADDRESS, [register, value], 0) !== undefined;
+  }
+
+  function isSet(): boolean {
+    const kept = bus.transfer(MOTION_ADDRESS, [CTRL1_XL], 1);
+    return kept !== undefined && kept[0] === FORCE_416_HZ_4_G;
   }
 
   return {
@@ -65,7 +71,7 @@ export function createMotionPart(bus: Bus): MotionPart {
     },
     read: (sample) => {
       const bytes = bus.transfer(MOTION_ADDRESS, POINT_TO_OUTPUT, OUT_BYTES);
-      if (bytes === undefined) return false;
+      if (bytes === undefined || (feelsNothing(bytes) && !isSet())) return false;
       sample.temperatureCentiC = TEMPERATURE_ZERO_CENTI_C + signed(bytes, 0) * TEMPERATURE_PER_COUNT_CENTI_C;
       sample.rateXMdegS = signed(bytes, 2) * RATE_PER_COUNT_MDEG_S;
       sample.rateYMdegS = signed(bytes, 4) * RATE_PER_COUNT_MDEG_S;
@@ -76,6 +82,12 @@ export function createMotionPart(bus: Bus): MotionPart {
       return true;
     },
   };
+}
+
+/** What a part shows for ever that lost its settings in a dip of its supply: its zero alone would then point somewhere. */
+function feelsNothing(bytes: readonly number[]): boolean {
+  for (let i = FORCES_AT; i < OUT_BYTES; i++) if (bytes[i] !== 0) return false;
+  return true;
 }
 
 function signed(bytes: readonly number[], at: number): number {

@@ -175,6 +175,42 @@ describe.skipIf(CANNOT_RUN !== undefined)(named('faults of the parts'), suite, (
     expect(fixture.complaints).toEqual([]);
   });
 
+  it('a part that lost its settings is set again: no height is made of its zeros', async () => {
+    const bench = await workbench();
+    const { fixture } = bench;
+    await ready(bench);
+    const live: Body<'live'>[] = [];
+    const link = await bench.link({ listeners: { live: (body) => live.push(body) } });
+    // What is left when the zero is taken from no force at all points straight up: to be believed, were it one.
+    for (const headPosition of [0, 1]) {
+      const found = await bench.within(link.request('read-calibration', { headPosition }));
+      const zero = { gravityBiasX: 0, gravityBiasY: 0, gravityBiasZ: -15_000 };
+      await bench.within(link.request('write-calibration', { ...found, ...zero }));
+    }
+    await bench.within(link.request('arm', ORDER));
+    await bench.run(500);
+    const height = live.at(-1)!.height;
+    // A gyro that shows nothing is believed after two seconds.
+    for (const [part, ms] of [
+      ['motion', 2300],
+      ['converter', 300],
+    ] as const) {
+      fixture.sag(part);
+      await bench.run(200);
+      live.length = 0;
+      await bench.run(ms);
+      expect(live.length).toBeGreaterThan(10);
+      for (const { height: now } of live) expect(Math.abs(now - height)).toBeLessThan(1000);
+    }
+    expect(fixture.laserOn).toBe(true);
+    bench.scene = { ...bench.scene, forceG: [0, Math.sin(0.7), Math.cos(0.7)] };
+    await bench.run(200);
+    expect(fixture.laserOn).toBe(false);
+    expect(await bench.within(link.request('report-status', {}))).toMatchObject({ faults: 0, phase: 2 });
+    await bench.within(link.close());
+    expect(fixture.complaints).toEqual([]);
+  });
+
   it('starts without its memory, says so, and comes back with it', async () => {
     const bench = await workbench();
     const { fixture } = bench;

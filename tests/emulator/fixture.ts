@@ -62,6 +62,8 @@ export interface EmulatedFixture {
   readonly hasPower: boolean;
   break(part: Breakable): void;
   repair(part: Breakable): void;
+  /** The part's supply sags for a moment, too little for the chip to notice: it loses its settings. */
+  sag(part: 'converter' | 'motion'): void;
   /** A part holds the bus until it was clocked so often; 0 lets go. */
   holdBus(clocks: number): void;
   readonly laserOn: boolean;
@@ -278,6 +280,7 @@ export function createEmulatedFixture(options: EmulatedOptions): EmulatedFixture
     cutPowerAfterStoring: (bytes) => memory.cutAfter(bytes),
     break: (part) => busFaults.missing.add(parts[part].address),
     repair: (part) => busFaults.missing.delete(parts[part].address),
+    sag: (part) => parts[part].powerOn(),
     holdBus: (clocks) => {
       busFaults.heldForClocks = clocks;
       if (chip !== undefined) busFaults.changed?.();

@@ -19,6 +19,7 @@ void i2c_start(void) {
   CONTROL = 1 | 2 << 1 | 1 << 5 | 1 << 6 | 1 << 8; /* host, fast, repeated starts, no target */
   REG(I2C0 + 0x1c) = 125;                          /* high for 1.0 us of 125 MHz */
   REG(I2C0 + 0x20) = 187;                          /* low for 1.5 us */
+  REG(I2C0 + 0x7c) = 39;                           /* data hold for 0.3 us after the clock has fallen */
   REG(I2C0 + 0xa0) = 6;                            /* spikes up to 50 ns are filtered */
   GPIO_PAD(PIN_SDA) = GPIO_PAD(PIN_SCL) = PAD_PULL_UP;
   GPIO_FUNCTION(PIN_SDA) = GPIO_FUNCTION(PIN_SCL) = FUNCTION_I2C;

@@ -56,10 +56,10 @@ static void start_clocks(void) {
 }
 
 static void start_watchdog(void) {
-  const bool by_watchdog = WATCHDOG_REASON != 0;
-  const bool known = (KEPT_CAUSE & 0xffff0000u) == CAUSE_MARK;
-  reset_cause = !by_watchdog ? POWER : known ? (enum Cause)(KEPT_CAUSE & 0xff) : STOOD_STILL;
-  KEPT_CAUSE = 0;
+  /* The boot ROM uses the watchdog as well, to start a program that was just laid into the flash: there is no mark then. */
+  const bool known = WATCHDOG_REASON != 0 && (KEPT_CAUSE & 0xffff0000u) == CAUSE_MARK;
+  reset_cause = known ? (enum Cause)(KEPT_CAUSE & 0xff) : POWER;
+  KEPT_CAUSE = CAUSE_MARK | STOOD_STILL; /* unless whoever restarts says otherwise */
   if (reset_cause == POWER) memset(crash_text, 0, sizeof crash_text);
   /* All but the two oscillators, so that the pads float and the laser's pull-down wins at once. */
   REG(PSM + 8) = 0x1fffc;
@@ -100,6 +100,7 @@ _Noreturn void crash(const char *why) {
 _Noreturn void restart_to_update(void) {
   GPIO_OUT_CLEAR = 1u << PIN_LASER;
   WATCHDOG_CONTROL = 0;
+  KEPT_CAUSE = CAUSE_MARK | ASKED;
   typedef void (*UsbDrive)(uint32_t activity_pin, uint32_t disable);
   typedef UsbDrive (*Lookup)(uint32_t table, uint32_t code);
   volatile uint16_t *const rom = (uint16_t *)0x10;
@@ -113,12 +114,12 @@ _Noreturn void restart_to_update(void) {
  * that nothing can come in between the look and the sleep.
  */
 void sleep_until(uint32_t until_us) {
-  if ((int32_t)(until_us - micros()) <= 2) return;
-  REG(TIMER + 0x38) = 1;
-  REG(TIMER + 0x10) = until_us;
   __asm volatile("cpsid i");
+  REG(TIMER + 0x38) = 1;
+  REG(TIMER + 0x10) = until_us; /* an alarm for a time that is over would come when the clock has wrapped */
   NVIC_ENABLE = IRQ_TIMER_0 | IRQ_USB;
-  if ((REG(TIMER + 0x20) & 1) && queue_count(&from_host) == 0) __asm volatile("wfi");
+  const bool is_ahead = (int32_t)(until_us - micros()) > 0 && (REG(TIMER + 0x20) & 1);
+  if (is_ahead && queue_count(&from_host) == 0) __asm volatile("wfi");
   NVIC_DISABLE = IRQ_TIMER_0 | IRQ_USB;
   REG(TIMER + 0x20) = 1;
   REG(TIMER + 0x34) = 1;

@@ -56,7 +56,7 @@ it('the converter reads a voltage at 125 uV a count, both signs, no newer than i
   expect(driver.read()).toBeGreaterThan(15000);
 });
 
-it('a single shot converts once, the differential inputs subtract, and a part that lost its settings is noticed', () => {
+it('a single shot converts once, and the differential inputs subtract', () => {
   let nowUs = 0;
   const part = createConverter(
     () => nowUs,
@@ -74,6 +74,26 @@ it('a single shot converts once, the differential inputs subtract, and a part th
   expect(Math.abs(high * 256 + low - 1.5 / 125e-6)).toBeLessThan(5);
   nowUs += 100_000;
   expect(bus.transfer(0x48, [0x00], 2)).toEqual([high, low]);
+});
+
+it('a converter that lost its settings gives no reading until it is started anew; a voltage of nothing is one', () => {
+  let nowUs = 0;
+  const part = createConverter(
+    () => nowUs,
+    () => 0,
+    seededRandom(5),
+  );
+  const driver = createConverterDriver(createPartsBus([part]));
+  const read = () => {
+    nowUs += 2000;
+    return driver.read();
+  };
+  expect(driver.start()).toBe(true);
+  expect(Array.from({ length: 20 }, read)).toContain(0);
+  part.powerOn();
+  expect(Array.from({ length: 20 }, read).every((counts) => counts === undefined)).toBe(true);
+  expect(driver.start()).toBe(true);
+  expect(read()).toBeDefined();
 });
 
 it('the motion part is recognised and gives ug, mdeg/s and centidegrees', () => {
@@ -104,6 +124,16 @@ it('the motion part is recognised and gives ug, mdeg/s and centidegrees', () => 
   expect(Math.abs(average('rateYMdegS') + 20_000)).toBeLessThan(30);
   expect(Math.abs(average('rateZMdegS') - 90_000)).toBeLessThan(30);
   expect(Math.abs(average('temperatureCentiC') - 3150)).toBeLessThan(3);
+
+  // A part that lost its settings shows zeros, which are no reading.
+  part.powerOn();
+  nowUs += 4000;
+  const before = { ...sample };
+  expect(driver.read(sample)).toBe(false);
+  expect(sample).toEqual(before);
+  expect(driver.start()).toBe(true);
+  nowUs += 4000;
+  expect(driver.read(sample)).toBe(true);
 });
 
 it("another part at the motion part's address is refused", () => {
