@@ -6,6 +6,7 @@ import { chromium, type Browser, type Page } from 'playwright-core';
 import { simulatedDesk, type SimulatedDesk } from '../../host/cli/simulated-desk';
 import { openDesk, type Desk } from '../../host/desk/desk';
 import { openLedger } from '../../host/ledger/ledger';
+import type { Pairing } from '../../host/server/pairing';
 import { servePage, type PageServer } from '../../host/server/server';
 
 export const CHROMIUM = '/usr/bin/chromium';
@@ -36,14 +37,16 @@ export async function openBay(
     readonly seed?: number;
     readonly port?: number;
     readonly log?: string;
+    /** Other computers of the network may come, once paired. */
+    readonly pairing?: Pairing;
   } = {},
 ): Promise<BayWithPage> {
-  const { pace = 20, seed = 0, port = 0 } = options;
+  const { pace = 20, seed = 0, port = 0, pairing } = options;
   const log = options.log ?? join(mkdtempSync(join(tmpdir(), 'swathplane-')), 'bay.swathplane-log');
   const bench = simulatedDesk({ log, pace, seed });
   const ledger = openLedger(log, { writer: 'bay 1', now: () => new Date() });
   const desk = openDesk({ name: 'bay 1', ledger, bench });
-  const server = await servePage({ desk, port });
+  const server = await servePage({ desk, port, ...(pairing === undefined ? {} : { lan: { pairing } }) });
   return {
     desk,
     bench,
