@@ -25,6 +25,8 @@ import { DEMO_SHOP, STORIES } from './stories';
 export interface SimulatedDesk extends Bench {
   /** Of the job taken up last: for tests that pull its cable. */
   readonly fixture: () => SimulatedFixture | undefined;
+  /** Of the job taken up last: for tests whose hands slip. */
+  readonly shop: () => Shop | undefined;
 }
 
 /** Nobody wants to wait for a technician who is not there. */
@@ -56,6 +58,7 @@ export function simulatedDesk(options: {
   return {
     simulated: true,
     fixture: () => made?.shop.fixture,
+    shop: () => made?.shop.shop,
     takeUp: async (job, person, say) => {
       const number = job.state.job;
       if (made?.job !== number) {

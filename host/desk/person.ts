@@ -17,7 +17,8 @@ export function personAt(asking: Asking, notice: (text: string) => void): Hands 
         asks: question.do,
         words: taskWords(question) ?? { say: '' },
         ways: waysToAnswer(question, offers),
-        live: question.do === 'push and pull' || (question.do === 'turn' && question.live !== undefined),
+        live:
+          question.do === 'push and pull' || (question.do === 'turn' && question.live?.startMm !== undefined),
       };
       return (await asking.ask(asked)) as SaidTo<Q>;
     },

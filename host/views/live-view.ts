@@ -1,4 +1,5 @@
 /** What the live height says: whether it is settled, why not, and how far a nut that is turned by it still has to go. */
+import type { LiveAnswer } from '../../protocol/solver';
 import { WAITING } from '../../protocol/wire/codes';
 import type { Body } from '../../protocol/wire/messages';
 import type { Task } from '../procedure/task';
@@ -9,13 +10,20 @@ export interface LiveView {
   readonly heightMm: number;
   /** 0 where the tip was, 1 where it is to stop. */
   readonly share: number;
+  /** Which way the watched tip is to go: not always the way of the adjuster. */
+  readonly goes: 'up' | 'down';
+  readonly state: LiveAnswer['state'];
+  /** Begins with the state. */
   readonly text: string;
 }
 
 /** Undefined while nothing is turned by the live height. */
 export function liveView(task: Task, heightMm: number): LiveView | undefined {
   const answer = liveAnswer(task, heightMm);
-  return answer === undefined ? undefined : { heightMm, share: answer.share, text: liveStateText(answer) };
+  if (answer === undefined) return undefined;
+  const { share, state, leftMm } = answer;
+  const goes = (share < 1 ? leftMm : -leftMm) >= 0 ? 'up' : 'down';
+  return { heightMm, share, goes, state, text: liveStateText(answer) };
 }
 
 /** What a fixture shows at a moment. */

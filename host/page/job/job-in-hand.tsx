@@ -70,7 +70,7 @@ function Picture({ screen: { job, pictures } }: { screen: BayScreen }) {
   if (turn !== null)
     return (
       <>
-        <LiveBar isLive={job?.question?.live === true} goes={turn.way === 'raise' ? 'up' : 'down'} />
+        <LiveBar isLive={job?.question?.live === true} />
         <WhatToTurn turn={turn} plan={plan} fromFront={atFront} say={say} unit={unitText(units)} />
       </>
     );
@@ -92,12 +92,12 @@ function Picture({ screen: { job, pictures } }: { screen: BayScreen }) {
   );
 }
 
-function LiveBar({ isLive, goes }: { isLive: boolean; goes: 'up' | 'down' }) {
+function LiveBar({ isLive }: { isLive: boolean }) {
   const bar = useLive()?.bar ?? null;
   if (!isLive || bar === null) return null;
   return (
     <div class="live-bar">
-      <LiveTurnBar live={{ ...bar, goes }} />
+      <LiveTurnBar live={bar} />
     </div>
   );
 }

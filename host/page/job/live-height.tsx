@@ -1,4 +1,5 @@
 /** The live height, as large as a hand, with settled or why not. */
+import type { LivePart } from '../../views/bay-screen';
 import type { Units } from '../preferences';
 import { useLive } from '../stream';
 import { numberText, sentence, unitText } from '../units';
@@ -6,30 +7,48 @@ import { numberText, sentence, unitText } from '../units';
 export function LiveHeight({ units }: { units: Units }) {
   const live = useLive();
   const bar = live?.bar ?? null;
-  const isSettled = live !== undefined && live.waiting.length === 0;
+  const is = live === undefined ? 'is-silent' : bar === null ? stillness(live) : 'is-turning';
   const [whole = '–', rest = ''] = (live === undefined ? '–' : numberText(live.heightMm, units, 2)).split(
     /(?=[.])/,
   );
   return (
     <section
-      class={`live ${isSettled ? 'is-settled' : 'is-waiting'}`}
+      class={`live ${is}`}
       aria-label="Live height"
       data-uptime-ms={live?.uptimeMs}
+      data-turning={bar?.state}
     >
       <p class="height">
         <span class="whole">{whole}</span>
         <span class="decimals">{rest}</span>
         <span class="unit">{unitText(units)}</span>
       </p>
-      <p class="stillness">
-        <span class="sign" aria-hidden="true" />
-        {live === undefined
-          ? 'no live height'
-          : isSettled
-            ? 'settled'
-            : `waiting: ${live.waiting.join(', ')}`}
-      </p>
-      {bar !== null && <p class="bar-text">{sentence(bar.text, units)}</p>}
+      {bar !== null ? (
+        <Turning text={sentence(bar.text, units)} />
+      ) : (
+        <p class="stillness">
+          <span class="sign" aria-hidden="true" />
+          {live === undefined
+            ? 'no live height'
+            : live.waiting.length === 0
+              ? 'settled'
+              : `waiting: ${live.waiting.join(', ')}`}
+        </p>
+      )}
     </section>
+  );
+}
+
+function stillness({ waiting }: LivePart): string {
+  return waiting.length === 0 ? 'is-settled' : 'is-waiting';
+}
+
+/** While somebody turns, nothing counts but whether to go on: "past it: turn back, 0.4 mm down to go". */
+function Turning({ text }: { text: string }) {
+  const [state = '', ...how] = text.split(': ');
+  return (
+    <p class="turning">
+      <strong>{state}</strong> {how.join(': ')}
+    </p>
   );
 }
