@@ -1,11 +1,8 @@
+import { foreignRecord, recordOf } from '../conduct/record-in-log';
 import { numberedError } from '../errors/errors';
-import { foreignJob } from '../ledger/export-job';
-import { fingerprintOf } from '../ledger/keys';
-import { openLedgerForReading, type LedgerReader } from '../ledger/ledger';
+import { openLedgerForReading } from '../ledger/ledger';
 import { recordPdf } from '../report/record';
 import { recordJson, recordJsonSchema } from '../report/record-json';
-import { recordView, type RecordView } from '../views/record-view';
-import { sealView } from '../views/seal-view';
 import { jobRef } from './job-ref';
 import { print, printJson, writeOut } from './output';
 
@@ -14,24 +11,6 @@ export interface RecordOptions {
   readonly to?: string;
   readonly schema?: boolean;
   readonly json?: boolean;
-}
-
-/** The full record of a job of this log. Errors: 252 and 256. */
-export function recordOf(ledger: LedgerReader, job: number): RecordView {
-  const events = ledger.events(job);
-  const seal = ledger.seal(events.at(-1)?.sequence);
-  const view = seal === undefined ? undefined : recordView(events, sealView(seal));
-  if (view === undefined) throw numberedError('no such job', `job ${job}`);
-  return view;
-}
-
-/** The same of an imported job, with its own writer's signature. Errors: 266. */
-function foreignRecord(ledger: LedgerReader, importedAs: number): RecordView {
-  const { events, writer, publicKey, seal } = foreignJob(ledger, importedAs);
-  const view = recordView(events, sealView(seal));
-  if (view === undefined) throw numberedError('no such imported job', `F${importedAs}`);
-  const foreign = { writer, fingerprint: fingerprintOf(publicKey) };
-  return { ...view, sheet: { ...view.sheet, foreign } };
 }
 
 /** Writes the full record as PDF and, beside it, as JSON. Errors: 256, 403, 404 and those of the log. */

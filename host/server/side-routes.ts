@@ -1,10 +1,10 @@
 /** What the pages beside the job show and change: machines, records, the bay's floor, the instruments. */
 import type { Hono } from 'hono';
 import { z } from 'zod';
-import { recordOf } from '../cli/record';
 import { baysInLog } from '../conduct/bay-in-log';
 import { calibrationsInLog, historiesInLog, placementInLog, registerInLog } from '../conduct/gauging-in-log';
 import { historyInLog } from '../conduct/history-in-log';
+import { recordOf } from '../conduct/record-in-log';
 import type { Desk } from '../desk/desk';
 import { sessionOrderSchema } from '../desk/sessions';
 import { numberedError } from '../errors/errors';
