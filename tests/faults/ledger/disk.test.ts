@@ -1,5 +1,5 @@
 import { execFileSync } from 'node:child_process';
-import { chmodSync, existsSync, mkdirSync, rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, cpSync, existsSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, describe, expect, test } from 'vitest';
 import { openLedger, openLedgerForReading } from '../../../host/ledger/ledger';
@@ -21,6 +21,21 @@ import {
 const folder = newFolder();
 afterAll(() => rmSync(folder, { recursive: true }));
 const isRoot = process.getuid?.() === 0;
+
+/** Only root may mount; in CI nothing is skipped. */
+const NO_MOUNT = process.env['CI'] !== 'true' && !isRoot;
+const mounting = (what: string) => (NO_MOUNT ? `${what} (skipped: needs root on Linux, see .ci/run)` : what);
+
+/** Works on a file system in memory that is there for that long. */
+function onDisk(size: string, work: (disk: string) => void): void {
+  const disk = mkdtempSync(join(folder, 'disk-'));
+  execFileSync('mount', ['-t', 'tmpfs', '-o', `size=${size}`, 'tmpfs', disk]);
+  try {
+    work(disk);
+  } finally {
+    execFileSync('umount', ['-l', disk]);
+  }
+}
 
 /** Appends opened jobs, the largest kind of event, until the disk is full; gives what was acknowledged. */
 function fill(ledger: Ledger): StoredEvent[] {
@@ -56,13 +71,12 @@ describe('a full disk', () => {
     roomy.close();
   });
 
-  // Only root can mount a small file system; the test above runs everywhere.
-  if (isRoot) {
-    test('on a real file system of 512 KiB: 254, all acknowledged events intact, and it goes on when there is room', () => {
-      const disk = join(folder, 'disk');
-      mkdirSync(disk);
-      execFileSync('mount', ['-t', 'tmpfs', '-o', 'size=512k', 'tmpfs', disk]);
-      try {
+  test.skipIf(NO_MOUNT)(
+    mounting(
+      'on a real file system of 512 KiB: 254, all acknowledged events intact, and it goes on when there is room',
+    ),
+    () =>
+      onDisk('512k', (disk) => {
         const ballast = join(disk, 'ballast');
         writeFileSync(ballast, Buffer.alloc(128 * 1024));
         const ledger = open(join(disk, 'log.swathplane-log'));
@@ -73,22 +87,14 @@ describe('a full disk', () => {
         ledger.append(opened(1000));
         expect(ledger.verify().events).toBe(KEY + acknowledged.length + 1);
         ledger.close();
-      } finally {
-        execFileSync('umount', ['-l', disk]);
-      }
-    });
+      }),
+  );
 
-    test('with no room for even a new log: 254', () => {
-      const disk = join(folder, 'tiny');
-      mkdirSync(disk);
-      execFileSync('mount', ['-t', 'tmpfs', '-o', 'size=16k', 'tmpfs', disk]);
-      try {
-        expect(refusal(() => open(join(disk, 'log.swathplane-log'))).number).toBe(254);
-      } finally {
-        execFileSync('umount', ['-l', disk]);
-      }
-    });
-  }
+  test.skipIf(NO_MOUNT)(mounting('with no room for even a new log: 254'), () =>
+    onDisk('16k', (disk) => {
+      expect(refusal(() => open(join(disk, 'log.swathplane-log'))).number).toBe(254);
+    }),
+  );
 });
 
 describe('a place that cannot be written', () => {
@@ -140,6 +146,25 @@ describe('a place that cannot be written', () => {
     expect(log.verify().events).toBe(KEY + written.length);
     log.close();
   });
+
+  test.skipIf(NO_MOUNT)(
+    mounting('a disk that turned read-only: 255 for an old log and for a new one, and every event readable'),
+    () =>
+      onDisk('8m', (disk) => {
+        // Written elsewhere: this process must hold no file of a disk that is to turn read-only.
+        const made = mkdtempSync(join(folder, 'made-'));
+        const written = writeSample(join(made, 'log.swathplane-log'));
+        cpSync(made, disk, { recursive: true });
+        const path = join(disk, 'log.swathplane-log');
+        execFileSync('mount', ['-o', 'remount,ro', disk]);
+        expect(refusal(() => open(path)).number).toBe(255);
+        expect(refusal(() => open(join(disk, 'new.swathplane-log'))).number).toBe(255);
+        const log = openLedgerForReading(path);
+        expect(log.events()).toEqual(written);
+        expect(log.verify().events).toBe(KEY + written.length);
+        log.close();
+      }),
+  );
 
   test('another writer’s log: 255 and unchanged', () => {
     const path = join(folder, 'theirs.swathplane-log');
