@@ -1,7 +1,6 @@
 import { historyInLog, historyQuery } from '../conduct/history-in-log';
 import { databaseUrl } from '../copies/named';
 import { numberedError } from '../errors/errors';
-import { openLedgerForReading } from '../ledger/ledger';
 import { historyText, trendChart } from '../views/history-pictures';
 import {
   historyJob,
@@ -13,20 +12,12 @@ import {
 import { svgCharts } from '../views/svg-chart';
 import { tableCsv } from '../views/table';
 import { print, printJson, writeOut } from './output';
+import type { SearchOptions } from './search';
+import { reading } from './with-log';
 
-export interface HistoryOptions {
-  readonly log: string;
-  readonly database?: string;
-  /** Those of the database in the environment. */
-  readonly allBays?: boolean;
-  readonly serial?: string;
-  readonly model?: string;
-  readonly technician?: string;
-  readonly fixture?: string;
+export interface HistoryOptions extends Omit<SearchOptions, 'order' | 'from' | 'to'> {
   readonly csv?: string;
   readonly svg?: string;
-  readonly limit: number;
-  readonly json?: boolean;
 }
 
 /** Lays jobs side by side, of this log or of all bays. Errors: 403, 404, 280 to 287 and those of the log. */
@@ -67,14 +58,8 @@ async function jobsOf(
   of: HistoryOf,
   name: string,
 ): Promise<HistoryJob[]> {
-  if (database === undefined && allBays !== true) {
-    const ledger = openLedgerForReading(log);
-    try {
-      return [...historyInLog(ledger, of, name, limit).jobs];
-    } finally {
-      ledger.close();
-    }
-  }
+  if (database === undefined && allBays !== true)
+    return reading({ log }, (ledger) => [...historyInLog(ledger, of, name, limit).jobs]);
   const { openServer } = await import('../copies/server');
   const { jobEvents, searchShop } = await import('../copies/shop');
   const server = openServer(databaseUrl(database));

@@ -5,6 +5,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { machineFromTape } from '../../host/machines/from-tape';
 import { RECORD_FORMAT } from '../../host/report/record-json';
+import { TARNBECK_90 } from '../unit/machines/tarnbeck';
 import {
   faultsOf,
   hasChromium,
@@ -41,20 +42,6 @@ async function open(
   return { page, faults };
 }
 
-const TAPED = {
-  model: 'Tarnbeck 90',
-  family: 'mid-mount hung',
-  blades: 2,
-  bladeLengthMm: 460,
-  spacingMm: 440,
-  staggerMm: 150,
-  wheelbaseMm: 1200,
-  frontTrackMm: 800,
-  rearTrackMm: 820,
-  rotation: 'clockwise',
-  cutHeightMm: 65,
-} as const;
-
 it.skipIf(!hasChromium)(
   `a machine is typed, drawn meanwhile, saved, taken out as a file and in again${HOW_TO_ENABLE}`,
   { timeout: 120_000 },
@@ -66,7 +53,7 @@ it.skipIf(!hasChromium)(
     expect(await page.locator('.fault').count()).toBeGreaterThanOrEqual(9);
     expect(await page.locator('#model-about').innerText()).toContain('E306');
     expect(await page.evaluate(() => document.activeElement?.id)).toBe('model');
-    await page.getByLabel('What is it called?').fill(TAPED.model);
+    await page.getByLabel('What is it called?').fill(TARNBECK_90.model);
     await page.getByText('Hung between the axles').click();
     await page.getByRole('radio', { name: '2', exact: true }).check();
     for (const field of [
@@ -78,7 +65,7 @@ it.skipIf(!hasChromium)(
       'rearTrackMm',
       'cutHeightMm',
     ] as const)
-      await page.locator(`#${field}`).fill(`${TAPED[field]}`);
+      await page.locator(`#${field}`).fill(`${TARNBECK_90[field]}`);
     await page.getByRole('radio', { name: 'clockwise', exact: true }).check();
     await page.locator('.fault').first().waitFor({ state: 'detached' });
     // Drawn to scale from what was typed: 230 mm radius, 440 mm apart, 150 mm staggered.
@@ -94,13 +81,13 @@ it.skipIf(!hasChromium)(
     await page.locator('#spacingMm').fill('440');
     await page.locator('.fault').first().waitFor({ state: 'detached' });
     await page.getByRole('button', { name: 'Save this machine' }).click();
-    await page.getByRole('heading', { name: TAPED.model }).waitFor();
+    await page.getByRole('heading', { name: TARNBECK_90.model }).waitFor();
     const [saving] = await Promise.all([
       page.waitForEvent('download'),
       page.getByRole('link', { name: 'Save its profile as a file' }).click(),
     ]);
     const text = readFileSync(await saving.path(), 'utf8');
-    expect(JSON.parse(text)).toEqual(machineFromTape(TAPED));
+    expect(JSON.parse(text)).toEqual(machineFromTape(TARNBECK_90));
     // In again under another name; under its own it is refused, for it would write over the first.
     await page.getByRole('link', { name: 'All machines' }).click();
     const file = (content: string) => ({
@@ -113,7 +100,7 @@ it.skipIf(!hasChromium)(
     expect(await page.locator('.refusal').innerText()).toContain('E404');
     await page.locator('input[type=file]').setInputFiles(file(text.slice(0, 200)));
     await expect.poll(() => page.locator('.refusal').innerText()).toContain('E301');
-    await page.locator('input[type=file]').setInputFiles(file(text.replace(TAPED.model, 'Tarnbeck 91')));
+    await page.locator('input[type=file]').setInputFiles(file(text.replace(TARNBECK_90.model, 'Tarnbeck 91')));
     await page.getByRole('heading', { name: 'Tarnbeck 91' }).waitFor();
     expect(faults.filter((f) => !f.includes('422'))).toEqual([]);
   },

@@ -2,27 +2,14 @@
 import { expect, it } from 'vitest';
 import { draftMachine } from '../../../host/machines/draft';
 import { machineFromTape } from '../../../host/machines/from-tape';
-
-const TYPED = {
-  model: 'Tarnbeck 90',
-  family: 'mid-mount hung',
-  blades: 2,
-  bladeLengthMm: 460,
-  spacingMm: 440,
-  staggerMm: 150,
-  wheelbaseMm: 1200,
-  frontTrackMm: 800,
-  rearTrackMm: 820,
-  rotation: 'clockwise',
-  cutHeightMm: 65,
-} as const;
+import { TARNBECK_90 } from './tarnbeck';
 
 it('is the machine that the same dimensions make on the command line', () => {
-  expect(draftMachine(TYPED)).toEqual({ profile: machineFromTape(TYPED), isComplete: true, faults: [] });
+  expect(draftMachine(TARNBECK_90)).toEqual({ profile: machineFromTape(TARNBECK_90), isComplete: true, faults: [] });
 });
 
 it('draws what is typed while the rest is missing, and says what is missing beside its field', () => {
-  const { bladeLengthMm: _, model: __, ...rest } = TYPED;
+  const { bladeLengthMm: _, model: __, ...rest } = TARNBECK_90;
   const { profile, isComplete, faults } = draftMachine(rest);
   expect(isComplete).toBe(false);
   expect(faults.map((f) => [f.field, f.number])).toEqual(
@@ -45,10 +32,10 @@ it('draws something from nothing, for every number of blades', () => {
 });
 
 it('says what contradicts itself beside the field to look at', () => {
-  const collide = draftMachine({ ...TYPED, spacingMm: 300, staggerMm: 0 });
+  const collide = draftMachine({ ...TARNBECK_90, spacingMm: 300, staggerMm: 0 });
   expect(collide).toMatchObject({ isComplete: false, faults: [{ field: 'spacingMm', number: 303 }] });
   expect(collide.faults[0]?.text).toContain('collide');
-  expect(draftMachine({ ...TYPED, cutHeightMm: 500 }).faults).toEqual([
+  expect(draftMachine({ ...TARNBECK_90, cutHeightMm: 500 }).faults).toEqual([
     { field: 'cutHeightMm', number: 306, text: 'expected at most 150, found 500' },
   ]);
 });
