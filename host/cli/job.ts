@@ -1,5 +1,4 @@
-import { existsSync } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { dirname } from 'node:path';
 import { chooseBay } from '../conduct/bay-in-log';
 import { conductJob, openJob, type ConductOptions } from '../conduct/conduct';
 import { noteInstruments } from '../conduct/gauging-in-log';
@@ -14,6 +13,7 @@ import { profileAtHeight } from '../machines/at-height';
 import { parseChecklist, type Checklist } from '../machines/checklist';
 import { machineFromTape } from '../machines/from-tape';
 import { loadProfile } from '../machines/load';
+import { isOnShelf, putOnShelf } from '../machines/shelf';
 import { FAMILIES, type MachineProfile } from '../machines/profile';
 import { carriedFrom } from '../procedure/preparation';
 import type { JobState } from '../procedure/state';
@@ -25,7 +25,7 @@ import { USE_TITLES } from '../views/words';
 import { copying } from './copying';
 import { openKeyboard } from './keyboard';
 import { installedSolver } from './installed-solver';
-import { makeFolder, printJson, readIn, writeOut } from './output';
+import { makeFolder, printJson, readIn } from './output';
 import { viewOf } from './records';
 
 export interface JobOptions {
@@ -221,17 +221,12 @@ async function offerProfile(
   keyboard: Keys,
   say: (text: string) => void,
 ): Promise<void> {
-  const file = join(
-    dirname(log),
-    'machines',
-    `${profile.model.toLowerCase().replace(/[^a-z0-9]+/g, '-')}.json`,
-  );
-  if (existsSync(file)) return say(`A profile of this name exists already and was left alone: ${file}`);
+  if (isOnShelf(log, profile.model))
+    return say(`A machine called ${profile.model} is on the shop's shelf already, which was left as it is.`);
   const keep = await terminalAsking(keyboard, say).choice(
     `Keep ${profile.model} as a profile for the next one of its model?   return: keep it   n: no`,
     { return: true, n: false },
   );
   if (!keep) return;
-  writeOut(file, Buffer.from(`${JSON.stringify(profile, undefined, 2)}\n`));
-  say(`Kept. Next time: swathplane job --machine ${file}`);
+  say(`Kept. Next time: swathplane job --machine ${putOnShelf(log, profile)}`);
 }

@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs';
 import type { MachineProfile } from '../machines/profile';
 import { machineFromTape, parseTape, tapeJsonSchema, type TapeDimensions } from '../machines/from-tape';
 import { listProfiles, loadProfile, profileJsonSchema } from '../machines/load';
+import { plainName } from '../machines/plain-name';
 import { numberedError } from '../errors/errors';
 import { columns } from '../terminal/stage-text';
 import { headingText } from '../views/words';
@@ -39,7 +40,7 @@ export interface NewMachineOptions extends Partial<Omit<TapeDimensions, 'uncerta
   readonly json?: boolean;
 }
 
-/** A profile from five things taken with a tape, as words or from a file. Errors: 301, 303, 306, 403 to 405. */
+/** A profile from five things taken with a tape, as words or from a file. Errors: 263, 301, 303, 306, 403 to 405. */
 export function newMachine(model: string | undefined, options: NewMachineOptions): Promise<number> {
   const { from, to, schema, json, counterClockwise, ...words } = options;
   if (schema === true) {
@@ -58,10 +59,9 @@ export function newMachine(model: string | undefined, options: NewMachineOptions
       : { ...parseTape(readIn(from), from), ...words, ...(model === undefined ? {} : { model }) },
     from ?? 'command line',
   );
-  const file = to ?? `${profile.model.toLowerCase().replace(/[^a-z0-9]+/g, '-')}.json`;
+  const file = to ?? `${plainName(profile.model)}.json`;
   // A profile that somebody has corrected by hand is not written over.
-  if (existsSync(file))
-    throw numberedError('file not writable', `${file} exists already: name another with --to`);
+  if (existsSync(file)) throw numberedError('file exists', `${file}; --to names another`);
   writeOut(file, Buffer.from(`${JSON.stringify(profile, undefined, 2)}\n`));
   if (json === true) printJson({ file, profile });
   else print(...newMachineText(profile, file));

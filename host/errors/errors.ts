@@ -58,6 +58,7 @@ export const HOST_ERRORS = [
   { number: 304, name: 'blade not measurable', cause: 'swing blades hang loose and have no fixed height', nextStep: "this tool cannot level this machine; follow the maker's manual" },
   { number: 305, name: 'no such machine', cause: 'no profile has this name', nextStep: '`swathplane machines` lists the profiles; a file name works too' },
   { number: 306, name: 'dimensions incomplete', cause: 'the dimensions taken from the machine lack something or have it in the wrong form', nextStep: 'correct the dimensions named; `swathplane machines new --help` says what is measured from where' },
+  { number: 307, name: 'machine name taken', cause: "a machine of this name is on the shop's shelf already", nextStep: 'give this one another name; the one on the shelf was left as it is' },
   { number: 311, name: 'checklist unreadable', cause: 'the checklist is not in the documented form', nextStep: 'correct the file at the place named; `swathplane checklist --schema` prints the form' },
   { number: 312, name: 'checklist contradictory', cause: 'two statements of the checklist cannot both be true', nextStep: 'correct the items named' },
   // 350: readings and what is computed from them

@@ -5,6 +5,7 @@ import { numberedError } from '../errors/errors';
 import { contradictionsOf } from './contradictions';
 import { formFaults } from './form-faults';
 import { findJsonFault } from './json-fault';
+import { plainName } from './plain-name';
 import { profileSchema } from './profile';
 import type { MachineProfile } from './profile';
 import cressidine93 from './profiles/cressidine-93.json';
@@ -78,10 +79,6 @@ export function listProfiles(): readonly MachineProfile[] {
 /** The form of a profile as JSON Schema draft-07, for editors. Contradictions (303) are beyond what a schema can say. */
 export function profileJsonSchema(): object {
   return z.toJSONSchema(profileSchema, { target: 'draft-7' });
-}
-
-function plainName(name: string): string {
-  return name.toLowerCase().replace(/[^a-z0-9]+/g, '-');
 }
 
 /** The profile that `data` is; `source` says in errors where it comes from. Throws 302, 303 and 304. */

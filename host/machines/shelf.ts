@@ -3,6 +3,7 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 
 import { dirname, join } from 'node:path';
 import { numberedError } from '../errors/errors';
 import { listProfiles, parseProfile } from './load';
+import { plainName } from './plain-name';
 import type { MachineProfile } from './profile';
 
 /** The shop's own first; one of the shop's own stands in place of one of the same model that comes with the tool. */
@@ -11,15 +12,21 @@ export function machinesOnShelf(log: string): readonly MachineProfile[] {
   return [...own, ...listProfiles().filter(({ model }) => own.every((o) => o.model !== model))];
 }
 
-/** Puts a machine on the shelf. Throws 404 when the folder cannot be written or holds one of this name. */
+/** Whether a machine of this shop's own has this name. */
+export function isOnShelf(log: string, model: string): boolean {
+  return existsSync(placeOf(log, model));
+}
+
+/** Puts a machine on the shelf and gives its file. Throws 307 when one has its name, and 404 when the shelf cannot be written. */
 export function putOnShelf(log: string, profile: MachineProfile): string {
-  const file = join(shelfOf(log), `${plainName(profile.model)}.json`);
-  if (existsSync(file)) throw numberedError('file not writable', `${file} exists already`);
+  const { model } = profile;
+  if (isOnShelf(log, model)) throw numberedError('machine name taken', `'${model}'`);
+  const file = placeOf(log, model);
   try {
     mkdirSync(shelfOf(log), { recursive: true });
     writeFileSync(file, `${JSON.stringify(profile, undefined, 2)}\n`);
   } catch (cause) {
-    throw numberedError('file not writable', file, cause);
+    throw numberedError('file not writable', 'a machine in the folder `machines` beside the log', cause);
   }
   return file;
 }
@@ -28,8 +35,8 @@ function shelfOf(log: string): string {
   return join(dirname(log), 'machines');
 }
 
-function plainName(model: string): string {
-  return model.toLowerCase().replace(/[^a-z0-9]+/g, '-');
+function placeOf(log: string, model: string): string {
+  return join(shelfOf(log), `${plainName(model)}.json`);
 }
 
 /** A file that is no profile any more is left out: the list of machines does not fail for one of them. */

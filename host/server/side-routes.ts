@@ -13,6 +13,7 @@ import type { JobQuery } from '../ledger/job-index';
 import { machineFromTape, tapeSchema } from '../machines/from-tape';
 import { parseProfile } from '../machines/load';
 import type { MachineProfile } from '../machines/profile';
+import { plainName } from '../machines/plain-name';
 import { machinesOnShelf, putOnShelf } from '../machines/shelf';
 import { calibrationPdf } from '../report/calibration-record';
 import { recordPdf } from '../report/record';
@@ -73,10 +74,10 @@ function machineRoutes(app: Hono, { ledger }: Desk): void {
   });
   app.get('/api/machines/:model/profile.json', (c) => {
     const profile = onShelf(ledger.path, c.req.param('model'));
-    const name = profile.model.toLowerCase().replace(/[^a-z0-9]+/g, '-');
+    const name = encodeURIComponent(plainName(profile.model));
     return c.body(`${JSON.stringify(profile, undefined, 2)}\n`, 200, {
       'Content-Type': 'application/json',
-      'Content-Disposition': `attachment; filename="${name}.json"`,
+      'Content-Disposition': `attachment; filename*=UTF-8''${name}.json`,
     });
   });
 }

@@ -5,7 +5,11 @@ import { machineFromTape } from '../../../host/machines/from-tape';
 import { TARNBECK_90 } from './tarnbeck';
 
 it('is the machine that the same dimensions make on the command line', () => {
-  expect(draftMachine(TARNBECK_90)).toEqual({ profile: machineFromTape(TARNBECK_90), isComplete: true, faults: [] });
+  expect(draftMachine(TARNBECK_90)).toEqual({
+    profile: machineFromTape(TARNBECK_90),
+    isComplete: true,
+    faults: [],
+  });
 });
 
 it('draws what is typed while the rest is missing, and says what is missing beside its field', () => {
