@@ -1,15 +1,11 @@
 /** Reads a bay file. Every refusal is numbered and says where. */
 import { numberedError } from '../errors/errors';
+import { readJson } from '../errors/json-fault';
 import { baySchema, type Bay } from './bay';
 
 /** The bay written in `text`. Throws 451 (not JSON) and 452 (fields, or names that are not among the points). */
 export function parseBay(text: string, source: string): Bay {
-  let data: unknown;
-  try {
-    data = JSON.parse(text.startsWith('\ufeff') ? text.slice(1) : text);
-  } catch (cause) {
-    throw numberedError('bay unreadable', `${source}: ${(cause as Error).message}`, cause);
-  }
+  const data = readJson(text, source, 'bay unreadable');
   const checked = baySchema.safeParse(data);
   if (!checked.success) {
     const faults = checked.error.issues.map(

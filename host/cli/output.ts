@@ -1,13 +1,15 @@
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { numberedError } from '../errors/errors';
+import { visible } from '../errors/visible';
 
+/** For people: names of other shops' jobs and files stand in it, which no terminal shall obey. */
 export function print(...lines: string[]): void {
-  process.stdout.write(`${lines.join('\n')}\n`);
+  process.stdout.write(`${visible(lines.join('\n'))}\n`);
 }
 
 export function printJson(value: unknown): void {
-  print(JSON.stringify(value, undefined, 2));
+  process.stdout.write(`${JSON.stringify(value, undefined, 2)}\n`);
 }
 
 /** Makes a folder and those above it. Errors: 404. */

@@ -9,6 +9,7 @@ import {
 } from '../../protocol/solver';
 import { ASSUMED_FLOOR_DEGREES_OF_FREEDOM } from '../bay/straightedge';
 import { numberedError } from '../errors/errors';
+import { readJson } from '../errors/json-fault';
 import { ASSUMED_WIDTHS, widthValues, type WidthName } from '../gauging/widths';
 import { loadProfile, parseProfile } from '../machines/load';
 import type { MachineProfile } from '../machines/profile';
@@ -124,12 +125,7 @@ export function solve(file: string, options: SolveOptions): Promise<number> {
 }
 
 function parse(text: string, file: string) {
-  let data: unknown;
-  try {
-    data = JSON.parse(text);
-  } catch (cause) {
-    throw numberedError('readings unreadable', `${file}: ${(cause as Error).message}`, cause);
-  }
+  const data = readJson(text, file, 'readings unreadable');
   const checked = fileSchema.safeParse(data);
   if (!checked.success) {
     const faults = checked.error.issues.map(

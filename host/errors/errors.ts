@@ -3,6 +3,7 @@
  * 199 are the fixture's own (`protocol/wire/errors.ts`). A number is never given twice.
  */
 import type { ErrorEntry } from '../../protocol/wire/errors';
+import { visible } from './visible';
 
 // One row on one line.
 // prettier-ignore
@@ -118,21 +119,21 @@ export const HOST_ERRORS = [
 
 export type HostErrorName = (typeof HOST_ERRORS)[number]['name'];
 
-/** An error with number, cause and next step. `about` says which port, file, field or value. */
+/** An error with number, cause and next step. `about` says which port, file, field or value, and may quote what was read. */
 export class NumberedError extends Error {
   readonly number: number;
   readonly nextStep: string;
+  readonly about: string;
 
   constructor(
     readonly entry: ErrorEntry,
-    readonly about: string = '',
+    about: string = '',
     options?: { cause?: unknown },
   ) {
-    super(
-      `E${entry.number}: ${entry.cause}${about === '' ? '' : ` (${about})`}. ${entry.nextStep}.`,
-      options,
-    );
+    const seen = visible(about);
+    super(`E${entry.number}: ${entry.cause}${seen === '' ? '' : ` (${seen})`}. ${entry.nextStep}.`, options);
     this.name = 'NumberedError';
+    this.about = seen;
     this.number = entry.number;
     this.nextStep = entry.nextStep;
   }

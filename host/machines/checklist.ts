@@ -4,8 +4,8 @@
  */
 import { z } from 'zod';
 import { numberedError } from '../errors/errors';
+import { readJson } from '../errors/json-fault';
 import { formFaults } from './form-faults';
-import { findJsonFault } from './json-fault';
 
 const USES = ['inspection', 'levelling', 'diagnosis', 'warranty'] as const;
 
@@ -43,14 +43,7 @@ export type Checklist = z.infer<typeof checklistSchema>;
  * documented form) and 312 (two items of one name, limits the wrong way round).
  */
 export function parseChecklist(content: string, source: string): Checklist {
-  const plain = content.startsWith('\ufeff') ? content.slice(1) : content;
-  const fault = findJsonFault(plain);
-  if (fault !== undefined)
-    throw numberedError(
-      'checklist unreadable',
-      `${source}, line ${fault.line}, column ${fault.column}: expected ${fault.expected}`,
-    );
-  const data: unknown = JSON.parse(plain);
+  const data = readJson(content, source, 'checklist unreadable');
   const checked = checklistSchema.safeParse(data);
   if (!checked.success)
     throw numberedError(

@@ -4,11 +4,12 @@
  */
 import { z } from 'zod';
 import { numberedError } from '../errors/errors';
+import { readJson } from '../errors/json-fault';
 import { defaultMeasures } from './default-measures';
 import { defaultPreparation } from './default-preparation';
 import { defaultSupports, GUESSED_HANGER_MM } from './default-supports';
 import { formFaults } from './form-faults';
-import { checkProfile, readJson } from './load';
+import { checkProfile } from './load';
 import { FAMILIES, type Family, type MachineProfile } from './profile';
 import { TAPE_MM } from './taped';
 
@@ -73,7 +74,7 @@ type Dimensions = z.output<typeof tapeSchema>;
 
 /** The dimensions written in `text`. Throws 301 and 306. */
 export function parseTape(text: string, source: string): TapeDimensions {
-  return checkTape(readJson(text, source), source);
+  return checkTape(readJson(text, source, 'profile unreadable'), source);
 }
 
 /**

@@ -2,9 +2,9 @@
 import { readFileSync } from 'node:fs';
 import { z } from 'zod';
 import { numberedError } from '../errors/errors';
+import { readJson } from '../errors/json-fault';
 import { contradictionsOf } from './contradictions';
 import { formFaults } from './form-faults';
-import { findJsonFault } from './json-fault';
 import { plainName } from './plain-name';
 import { profileSchema } from './profile';
 import type { MachineProfile } from './profile';
@@ -37,18 +37,7 @@ const OWN_PROFILES: readonly unknown[] = [
  * that cannot all be true, all of them) and 304 (swing blades).
  */
 export function parseProfile(text: string, source: string): MachineProfile {
-  return checkProfile(readJson(text, source), source);
-}
-
-/** The JSON written in `text`. Throws 301 with line and column. */
-export function readJson(text: string, source: string): unknown {
-  const plain = text.startsWith('\ufeff') ? text.slice(1) : text;
-  const fault = findJsonFault(plain);
-  if (fault === undefined) return JSON.parse(plain);
-  throw numberedError(
-    'profile unreadable',
-    `${source}, line ${fault.line}, column ${fault.column}: expected ${fault.expected}`,
-  );
+  return checkProfile(readJson(text, source, 'profile unreadable'), source);
 }
 
 /**

@@ -1,7 +1,17 @@
 /**
- * Where a text stops being JSON. The engine's own message names no place for many faults, and an object that states one
- * key twice passes it silently, so the place is found by reading the text after RFC 8259.
+ * Where a text stops being JSON. The engine's own message names no place for many faults and quotes what it met there, and
+ * an object that states one key twice passes it silently, so the place is found by reading the text after RFC 8259.
  */
+import { numberedError, type HostErrorName } from './errors';
+
+/** The JSON written in `text`. Throws the error called `otherwise` with line and column; `source` is where the text comes from. */
+export function readJson(text: string, source: string, otherwise: HostErrorName): unknown {
+  const plain = text.startsWith('\ufeff') ? text.slice(1) : text;
+  const fault = findJsonFault(plain);
+  if (fault === undefined) return JSON.parse(plain);
+  const { line, column, expected } = fault;
+  throw numberedError(otherwise, `${source}, line ${line}, column ${column}: expected ${expected}`);
+}
 
 export interface JsonFault {
   /** Both count from 1, as editors show them. */
