@@ -53,6 +53,81 @@ test('the table in the note gives the same edges', () => {
   });
 });
 
+/** Left, right, bottom and top of the rectangle with this id, y upward. */
+function box(drawing: string, id: string) {
+  const { x = NaN, y = NaN, width = NaN, height = NaN } = numbersOf(drawing, id);
+  return { left: x, right: x + width, bottom: y, top: y + height };
+}
+
+/** From the beam: toward the blade's centre and toward the tip; from the edge: in front, behind, below, above. */
+function envelope() {
+  const clamp = read('clamp.svg');
+  const [beam, seen, post] = [numbersOf(clamp, 'beam'), box(clamp, 'envelope'), box(clamp, 'post')];
+  return {
+    ...{ in: seen.right - beam.cx, out: beam.cx - seen.left, fromTip: beam.cx, toBeam: beam.cy },
+    // Drawn from below: forward of the edge is downward.
+    ...{ front: seen.top, behind: -seen.bottom, below: -post.bottom, above: post.top },
+  };
+}
+
+test('clamp, head and note agree on where the beam is and how much room the fixture needs', () => {
+  const of = envelope();
+  const [clamp, heads, note] = [read('clamp.svg'), read('head-positions.svg'), read('head-and-clamp.md')];
+  for (const { edgeMm } of EXAMPLE_BODY) expect(of.toBeam).toBe(0 - edgeMm[1]);
+  expect(heads.match(new RegExp(`>${of.fromTip}<`, 'g'))).toHaveLength(2);
+  const room = `${of.in + of.out} mm along the blade, ${of.front + of.behind} mm across it`;
+  expect(note).toContain(room);
+  expect(note).toMatch(new RegExp(`from ${of.below} mm below the edge .* to ${of.above} mm above it`));
+  expect(clamp).toContain(`envelope ${of.in + of.out} x ${of.front + of.behind} mm`);
+  // The post of the one drawing is as high as that of the other.
+  expect(
+    heads.match(new RegExp(`y="-${of.below}" width="10" height="${of.below + of.above}"`, 'g')),
+  ).toHaveLength(2);
+  // The sensor hangs from a hole 40 mm above the other: the difference of the two edges.
+  const holes = [...heads.matchAll(/<circle cx="27" cy="(\d+)"/g)].map(([, y]) => Number(y));
+  expect(Math.max(...holes) - Math.min(...holes)).toBe(EXAMPLE_BODY[1].edgeMm[2] - EXAMPLE_BODY[0].edgeMm[2]);
+});
+
+test('the envelope stays inside the tip circle, put on either way, on blades as small as the note says', () => {
+  const of = envelope();
+  const [, radius, width] =
+    /blades of at least (\d+) mm radius and (\d+) mm width/.exec(read('head-and-clamp.md')) ?? [];
+  const [radiusMm, halfMm] = [Number(radius), Number(width) / 2];
+  const tipMm = Math.sqrt(radiusMm ** 2 - halfMm ** 2);
+  for (const out of [of.out, of.in]) {
+    const corner = Math.hypot(tipMm - (of.fromTip - out), halfMm + of.front);
+    expect(corner).toBeLessThan(radiusMm);
+    // And not much smaller ones than said.
+    expect(corner).toBeGreaterThan(radiusMm - 20);
+  }
+});
+
+test('every lip of the height master has room for the fixture, post to the left', () => {
+  const of = envelope();
+  const drawing = read('height-master.svg');
+  const lips = [35, 85, 75, 125].map((mm) => box(drawing, `edge-${mm}`));
+  const columns = [box(drawing, 'column-1'), box(drawing, 'column-2')];
+  const spots = [...(/id="spots" d="([^"]*)"/.exec(drawing)?.[1] ?? '').matchAll(/M(\d+) 0H(\d+)/g)];
+  expect(spots).toHaveLength(lips.length);
+  spots.forEach(([, from, to], i) => {
+    const spot = (Number(from) + Number(to)) / 2;
+    const lip = lips[i];
+    const room = {
+      ...{ left: spot - of.in, right: spot + of.out },
+      ...{ bottom: lip.bottom - of.below, top: lip.bottom + of.above },
+    };
+    for (const thing of [...columns, ...lips.filter((other) => other !== lip)]) {
+      const apart =
+        thing.right <= room.left ||
+        thing.left >= room.right ||
+        thing.top <= room.bottom ||
+        thing.bottom >= room.top;
+      expect(apart, `lip at ${lip.bottom} mm`).toBe(true);
+    }
+    expect(room.bottom).toBeGreaterThan(0);
+  });
+});
+
 test('the drawing of the height master gives the edges that the tool asks for', () => {
   const drawing = read('height-master.svg');
   for (const { lowMm, highMm } of NOMINAL_HEIGHT_MASTER.edges) {

@@ -185,8 +185,8 @@ describe('the sources', () => {
   test('converter and sensor noise together', () => {
     const compact = SENSOR_CLASSES.find((c) => c.name === 'compact');
     if (compact === undefined) throw new Error('no compact class');
-    // 0.8 counts of 125 uV are 0.1 mV; 70 mm over 3 V: 2.33 um.
-    expect(sampleNoiseMm(compact)).toBeCloseTo(Math.sqrt(0.07 ** 2 + 0.002333 ** 2), 6);
+    // 0.8 counts of 125 uV are 0.1 mV; 70 mm over 2.4 V: 2.92 um.
+    expect(sampleNoiseMm(compact)).toBeCloseTo(Math.sqrt(0.07 ** 2 + 0.00292 ** 2), 6);
   });
 
   test('readings on target: the measures that the solver finds in them are the targets', () => {

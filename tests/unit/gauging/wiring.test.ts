@@ -5,6 +5,9 @@ import { CONVERTER_ADDRESS } from '../../../firmware/drivers/converter';
 import { MEMORY_ADDRESS } from '../../../firmware/drivers/memory';
 import { MOTION_ADDRESS } from '../../../firmware/drivers/motion';
 
+import { DIVIDER } from '../../../host/gauging/error-sources';
+import { PIN } from '../../emulator/wires';
+
 const read = (path: string) => readFileSync(new URL(`../../../${path}`, import.meta.url), 'utf8');
 const note = read('hardware-notes/wiring.md');
 const drawing = read('hardware-notes/wiring.svg');
@@ -30,8 +33,23 @@ test('legs follow the footprint', () => {
 });
 
 test('the drawing names every pin', () => {
-  for (const { name, gpio } of pins) expect(drawing, name).toMatch(new RegExp(`\\bGP${gpio}\\b`));
+  const labels = [...drawing.matchAll(/<text[^>]*>([^<]*\bGP\d+\b[^<]*)</g)].map(([, label = '']) => label);
+  for (const { name, gpio } of pins) {
+    const [label, ...others] = labels.filter((text) => new RegExp(`\\bGP${gpio}\\b`).test(text));
+    expect(others, name).toEqual([]);
+    expect(label?.toLowerCase(), name).toContain(name.replace('PIN_', '').replace('_', ' ').toLowerCase());
+  }
   expect(new Set(drawing.match(/\bGP\d+\b/g)).size).toBe(pins.length);
+});
+
+test('the emulated board has its wires on the same pins', () => {
+  for (const [name, gpio] of Object.entries(PIN))
+    expect(pins).toContainEqual({ name: `PIN_${name.toUpperCase()}`, gpio });
+});
+
+test('the drawing has the divider that the budget counts with', () => {
+  for (const ohm of [DIVIDER.seriesOhm, DIVIDER.groundOhm])
+    expect(drawing).toContain(`>${(ohm / 1000).toFixed(1)} k<`);
 });
 
 test('table and drawing give the addresses that the drivers use', () => {
