@@ -79,6 +79,13 @@ test('clamp, head and note agree on where the beam is and how much room the fixt
   expect(note).toContain(room);
   expect(note).toMatch(new RegExp(`from ${of.below} mm below the edge .* to ${of.above} mm above it`));
   expect(clamp).toContain(`envelope ${of.in + of.out} x ${of.front + of.behind} mm`);
+  // Seen from the end of the blade: in front is to the left, the edge at 0.
+  for (const id of ['post', 'sensor', 'housing']) {
+    const part = box(clamp, id);
+    expect(-part.left, id).toBeLessThanOrEqual(of.front);
+    expect(part.right, id).toBeLessThanOrEqual(of.behind);
+    expect(part.top, id).toBeLessThanOrEqual(of.above);
+  }
   // The post of the one drawing is as high as that of the other.
   expect(
     heads.match(new RegExp(`y="-${of.below}" width="10" height="${of.below + of.above}"`, 'g')),
