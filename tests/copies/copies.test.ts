@@ -30,6 +30,12 @@ function insert(raw: RawEvent | undefined): string {
     VALUES (${sequence}, ${texts.join(', ')})`;
 }
 
+interface Found {
+  readonly writer: string;
+  readonly job: number;
+  readonly serialNumber: string;
+}
+
 let names = 0;
 function newLog(writer: string, startMs?: number): Ledger {
   names += 1;
@@ -46,6 +52,13 @@ function written(writer: string, jobs: number, captures: number): Ledger {
     ledger.append({ type: 'job closed', job, decision: 'pass' });
   }
   return ledger;
+}
+
+function swathplane(...args: readonly string[]) {
+  return spawnSync(process.execPath, [join(root, 'build/host/swathplane.js'), ...args], {
+    encoding: 'utf8',
+    env: { ...process.env, SWATHPLANE_DATABASE: '' },
+  });
 }
 
 async function refusal(work: Promise<unknown>): Promise<NumberedError> {
@@ -157,6 +170,25 @@ describe.skipIf(NO_POSTGRES)(withPostgres('copies of several bays'), { timeout: 
     );
     expect(count).toBe(0);
     expect(JSON.stringify(await jobEvents(server, 'bay 2', 1))).toContain('(kept at its bay)');
+  });
+
+  it('are searched and laid side by side on the command line, from a computer without any log', async () => {
+    for (const writer of ['bay 1', 'bay 2']) await copyLog(server, written(writer, 2, 1));
+    const at = ['--database', postgres.url, '--log', join(folder, 'none.swathplane-log'), '--json'];
+    const jobsOf = (...words: readonly string[]) => {
+      const { status, stdout, stderr } = swathplane(...words, ...at);
+      expect([status, stderr]).toEqual([0, '']);
+      const said = JSON.parse(stdout) as Found[] | { readonly jobs: readonly Found[] };
+      return ('jobs' in said ? said.jobs : said).map((j) => [j.writer, j.job, j.serialNumber]).sort();
+    };
+    const bothBays = [
+      ['bay 1', 2, 'QB-2'],
+      ['bay 2', 2, 'QB-2'],
+    ];
+    expect(jobsOf('search', '--serial', 'QB-2')).toEqual(bothBays);
+    expect(jobsOf('search', '--technician', 'A. Nobody')).toHaveLength(4);
+    expect(jobsOf('history', '--serial', 'QB-2')).toEqual(bothBays);
+    expect(jobsOf('search', 'no such words')).toEqual([]);
   });
 
   it('refuse a log that was written anew under the name of another, and keep what they hold', async () => {
@@ -291,15 +323,7 @@ describe.skipIf(NO_POSTGRES)(withPostgres('copies of several bays'), { timeout: 
     expect(elsewhere.number).toBe(283);
     const log = written('bay 1', 1, 2);
     log.close();
-    const cli = (...args: string[]) =>
-      spawnSync(
-        process.execPath,
-        [join(root, 'build/host/swathplane.js'), 'copies', '--log', log.path, ...args],
-        {
-          encoding: 'utf8',
-          env: { ...process.env, SWATHPLANE_DATABASE: '' },
-        },
-      );
+    const cli = (...args: string[]) => swathplane('copies', '--log', log.path, ...args);
     const runs = [
       cli('--database', postgres.url),
       cli('--database', postgres.url, '--json', '--check'),
