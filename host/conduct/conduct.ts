@@ -41,17 +41,17 @@ export interface ConductOptions {
 
 export type JobDetails = Omit<Extract<JobEvent, { type: 'job opened' }>, 'type' | 'job' | 'learned'>;
 
-/** Past jobs that are looked through for what they teach: the newest ones. */
-const JOBS_LEARNED_FROM = 200;
+/**
+ * Past jobs that are looked through for what they teach, the newest: of the model, whose mean is known far better by then
+ * than one machine keeps to it, and of the machine itself. A technician waits for it, so there are no more.
+ */
+const JOBS_OF_MODEL = 50;
+const JOBS_OF_MACHINE = 10;
 
 /** Opens a job in the ledger, with what the log's past jobs teach of the machine, and gives its number. */
 export function openJob(ledger: Ledger, details: JobDetails): number {
-  const past = ledger
-    .search({ model: details.profile.model, limit: JOBS_LEARNED_FROM })
-    .filter((entry) => entry.foreign === undefined)
-    .reverse();
   const learned = learnedGains(
-    past.map(({ job }) => ledger.events(job).map((e) => e.event)),
+    jobsLike(ledger, details).map((job) => ledger.events(job).map((e) => e.event)),
     details,
   );
   const job = ledger.nextJob();
@@ -64,6 +64,16 @@ export function openJob(ledger: Ledger, details: JobDetails): number {
     ...(learned === undefined ? {} : { learned }),
   });
   return job;
+}
+
+/** In the order opened. Other shops' jobs are not among them. */
+function jobsLike(ledger: Ledger, { profile, serialNumber }: JobDetails): number[] {
+  const found = [
+    ...ledger.search({ model: profile.model, limit: JOBS_OF_MODEL }),
+    ...(serialNumber === '' ? [] : ledger.search({ serialNumber, limit: JOBS_OF_MACHINE })),
+  ];
+  const own = found.filter((entry) => entry.foreign === undefined).map((entry) => entry.job);
+  return [...new Set(own)].sort((a, b) => a - b);
 }
 
 /** What the newest swing of this machine's casters showed; nothing without a serial number or a check. */

@@ -308,8 +308,7 @@ function wantedFixture({ state, task }: Run): string {
 
 function openJobs(ledger: Ledger) {
   return ledger
-    .jobs()
-    .filter((j) => j.decision === undefined && j.foreign === undefined)
+    .openJobs()
     .flatMap(({ job }) => replay(ledger.events(job).map((e) => e.event)) ?? [])
     .map((state) => openJobPart(state));
 }

@@ -147,6 +147,14 @@ export class JobIndex {
       .map((row) => entryOf(row));
   }
 
+  /** This writer's own. */
+  open(): JobEntry[] {
+    return this.sql
+      .prepare(`SELECT ${COLUMNS} FROM jobs WHERE imported_as = 0 AND closed_at IS NULL ORDER BY job`)
+      .all()
+      .map((row) => entryOf(row));
+  }
+
   /** Whether an event of this type can change an entry. */
   static concerns(event: JobEvent): boolean {
     return CHANGING.has(event.type);

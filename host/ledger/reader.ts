@@ -41,6 +41,8 @@ export interface LedgerReader {
   shopEvents(): ShopEvent[];
   /** Jobs in the order opened, then those imported from other writers. From the list beside the chain, which `verify` checks. */
   jobs(): JobEntry[];
+  /** This writer's jobs that are open, in the order opened. From the same list. */
+  openJobs(): JobEntry[];
   /** Jobs that fit, newest first. From the same list. */
   search(query: JobQuery): JobEntry[];
   /** Highest number of a kept capture of this fixture, 0 when there is none. */
@@ -142,6 +144,10 @@ export class LogReader implements LedgerReader {
 
   jobs(): JobEntry[] {
     return numbered(this.path, () => this.index.all());
+  }
+
+  openJobs(): JobEntry[] {
+    return numbered(this.path, () => this.index.open());
   }
 
   search(query: JobQuery): JobEntry[] {

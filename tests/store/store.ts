@@ -4,6 +4,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Sql } from '../../host/ledger/database';
 import { openLedger, type JobQuery, type Ledger } from '../../host/ledger/ledger';
+import { openJob, type JobDetails } from '../../host/conduct/conduct';
+import { loadProfile } from '../../host/machines/load';
 import { replay } from '../../host/procedure/state';
 import { STORE_WRITER, writeLargeLog } from './large-log';
 
@@ -13,11 +15,13 @@ export interface StoreFigures {
   readonly megabytes: number;
   readonly searches: readonly { readonly what: string; readonly found: number; readonly medianMs: number }[];
   readonly openMedianMs: number;
+  readonly newJobMedianMs: number;
   readonly appendMedianMs: number;
   readonly rawMedianMs: number;
 }
 
 const REPEATS = 100;
+const NEW_JOBS = 9;
 const APPENDS = 600;
 
 export function storeFigures(events: number): StoreFigures {
@@ -35,12 +39,22 @@ export function storeFigures(events: number): StoreFigures {
     });
     const openMedianMs = medianOf(REPEATS, (i) => replay(ledger.events(some(i)).map((e) => e.event)));
     const appended = appendBesideRaw(ledger, path, jobs);
+    const newJobMedianMs = medianOf(NEW_JOBS, () => openJob(ledger, NEW_JOB));
     ledger.close();
-    return { events, jobs, megabytes, searches, openMedianMs, ...appended };
+    return { events, jobs, megabytes, searches, openMedianMs, newJobMedianMs, ...appended };
   } finally {
     rmSync(folder, { recursive: true });
   }
 }
+
+const NEW_JOB: JobDetails = {
+  use: 'levelling',
+  profile: loadProfile('pimwick-76'),
+  serialNumber: 'SN-5',
+  workOrder: '',
+  technician: '',
+  simulated: true,
+};
 
 const QUERIES: readonly { readonly what: string; readonly query: (job: number) => JobQuery }[] = [
   { what: 'serial number', query: (job) => ({ serialNumber: `SN-${job}` }) },
@@ -88,7 +102,8 @@ function median(values: readonly number[]): number {
 }
 
 export function storeText(figures: StoreFigures): string[] {
-  const { events, jobs, megabytes, searches, openMedianMs, appendMedianMs, rawMedianMs } = figures;
+  const { events, jobs, megabytes, searches, openMedianMs, newJobMedianMs, appendMedianMs, rawMedianMs } =
+    figures;
   const ms = (value: number) => `${value.toFixed(2)} ms`;
   return [
     `${events} events, ${jobs} jobs, ${megabytes.toFixed(0)} MB`,
@@ -96,6 +111,7 @@ export function storeText(figures: StoreFigures): string[] {
       ({ what, found, medianMs }) => `search by ${what}: median ${ms(medianMs)} (${found} found)`,
     ),
     `open a job (its events read, checked and replayed): median ${ms(openMedianMs)}`,
+    `open a new job (its model's past jobs looked through for what they teach): median ${ms(newJobMedianMs)}`,
     `append, signed, durable: median ${ms(appendMedianMs)}; raw durable insert into the same file: median ${ms(rawMedianMs)}; ${(appendMedianMs / rawMedianMs).toFixed(2)} times`,
     'bars: search and opening at most 50 ms, append at most 1.5 times the raw insert',
   ];

@@ -74,9 +74,9 @@ export async function killCampaign({
 function openJob(log: string): number | undefined {
   try {
     const reader = openLedgerForReading(log);
-    const job = reader.jobs().find((entry) => entry.decision === undefined)?.job;
+    const [open] = reader.openJobs();
     reader.close();
-    return job;
+    return open?.job;
   } catch {
     return undefined;
   }
