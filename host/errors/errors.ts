@@ -26,7 +26,7 @@ export const HOST_ERRORS = [
   { number: 215, name: 'port not permitted', cause: 'this user may not open the port', nextStep: 'ask for membership of the group that owns the port, then log in again' },
   { number: 216, name: 'fixture wanted', cause: 'the job needs a fixture that is not plugged in', nextStep: 'plug it in and go on with the job; if it is broken, say who has it in hand with `swathplane correct --off-the-machine`' },
   // 250: the ledger
-  { number: 251, name: 'log locked', cause: 'another program is writing to this log', nextStep: 'close the other program, or give this one a log of its own with --log' },
+  { number: 251, name: 'log locked', cause: 'another program is writing to this log: the page of this bay, or a job on a terminal', nextStep: 'end it first (Control-C where `swathplane serve` or `swathplane job` runs; an open job stays open and goes on the next time), or give this one a log of its own with --log' },
   { number: 252, name: 'log corrupt', cause: 'the log was changed or damaged after it was written', nextStep: 'keep the file, restore the last backup, and start a new log with --log' },
   { number: 253, name: 'log from a newer version', cause: 'a newer version of this tool wrote the log', nextStep: 'update this tool; the log was not touched' },
   { number: 254, name: 'disk full', cause: 'the log could not be written for want of space', nextStep: 'make room, then go on: what was acknowledged is on the disk, the fixture keeps the rest' },

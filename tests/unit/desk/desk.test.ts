@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -71,4 +72,14 @@ it('a job is laid aside also while its fixture is still being looked for, and ta
   meanwhile = () => {};
   desk.resume(job);
   expect(desk.screen().job?.job).toBe(job);
+});
+
+it('while it holds the log, a command that would write is refused by number and told what to end', () => {
+  const { status, stderr } = spawnSync(
+    process.execPath,
+    ['build/host/swathplane.js', 'customer', '1', '--name', 'Nobody', '--log', desk.ledger.path],
+    { encoding: 'utf8' },
+  );
+  expect(status).toBe(3);
+  expect(stderr).toMatch(/^E251: .*the page of this bay.*\n {2}Next: end it first \(Control-C where/);
 });
