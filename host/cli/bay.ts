@@ -7,11 +7,12 @@ import type { Bay } from '../bay/bay';
 import { turnRound, type BayBias } from '../bay/turn-round';
 import { baysInLog } from '../conduct/bay-in-log';
 import { knownOfInstruments } from '../conduct/gauging-in-log';
+import { stateInLog } from '../conduct/state-in-log';
+import { today } from '../conduct/today';
 import { numberedError } from '../errors/errors';
 import type { EquipmentKind } from '../gauging/equipment';
-import type { LedgerReader } from '../ledger/ledger';
 import { measureQuestions, readingsOfRounds } from '../procedure/assess';
-import { replay, type JobState, type Setting } from '../procedure/state';
+import type { JobState, Setting } from '../procedure/state';
 import { columns } from '../terminal/stage-text';
 import { overdueLines } from '../views/gauging-words';
 import { jobNumber } from './job-number';
@@ -24,8 +25,6 @@ export interface BayOptions {
   readonly bay: string;
   readonly json?: boolean;
 }
-
-const today = () => new Date().toISOString().slice(0, 10);
 
 /** Errors: 405, 451 to 455, and those of the log. */
 export function surveyBay(file: string, options: BayOptions): Promise<number> {
@@ -76,7 +75,7 @@ export function showBays(name: string | undefined, options: BayOptions): Promise
 export function turnBayRound(first: string, second: string, options: BayOptions): Promise<number> {
   const jobs = [jobNumber(first), jobNumber(second)] as const;
   const biases = writing(options, (ledger) => {
-    const [a, b] = jobs.map((job) => stateOf(ledger, job)) as [JobState, JobState];
+    const [a, b] = jobs.map((job) => stateInLog(ledger, job)) as [JobState, JobState];
     const on = today();
     const bay = (b.bay ?? a.bay)?.bay ?? baysInLog(ledger, on)[0]?.bay;
     if (bay === undefined) throw numberedError('no such bay', `${options.log} knows none`);
@@ -195,10 +194,4 @@ function firstRead(state: JobState, job: number): Setting {
   if (setting === undefined || setting.assessed.length === 0)
     throw numberedError('no turn-round', `job ${job} has no set of readings`);
   return setting;
-}
-
-function stateOf(ledger: LedgerReader, job: number): JobState {
-  const state = replay(ledger.events(job).map((e) => e.event));
-  if (state === undefined) throw numberedError('no such job', `job ${job}`);
-  return state;
 }

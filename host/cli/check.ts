@@ -2,11 +2,12 @@
 import { conductGauging } from '../conduct/gauging-session';
 import { historiesInLog } from '../conduct/gauging-in-log';
 import { checkBegins } from '../conduct/gauging-plans';
+import { today } from '../conduct/today';
 import { numberedError } from '../errors/errors';
 import { checkCharts, checkState, type CheckCharts, type CheckPoint } from '../gauging/daily-check';
 import { controlChartPicture, controlChartText } from '../views/control-chart-view';
 import { svgCharts } from '../views/svg-chart';
-import { today, withFixture, type SessionOptions } from './gauging-set-up';
+import { withFixture, type SessionOptions } from './gauging-set-up';
 import { print, printJson, writeOut } from './output';
 import { reading } from './with-log';
 

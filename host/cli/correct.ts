@@ -1,6 +1,7 @@
 /** Puts a job's record right by further events: nothing that was written is changed. */
 import { putRight } from '../conduct/put-right';
-import { replay, RULER } from '../procedure/state';
+import { stateInLog } from '../conduct/state-in-log';
+import { RULER } from '../procedure/state';
 import { numberedError } from '../errors/errors';
 import type { ClaimField, ItemAnswer, JobEvent } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';
@@ -33,9 +34,7 @@ export function correct(job: string, options: CorrectOptions): Promise<number> {
   const number = jobNumber(job);
   const ledger = openLedger(options.log, { writer: options.bay, now: () => new Date() });
   try {
-    const state = replay(ledger.events(number).map((e) => e.event));
-    if (state === undefined) throw numberedError('no such job', `job ${number}`);
-    const fixtureId = options.fixture ?? state.fixtures[0]?.identity.fixtureId ?? RULER;
+    const fixtureId = options.fixture ?? stateInLog(ledger, number).fixtures[0]?.identity.fixtureId ?? RULER;
     const events = eventsOf(number, fixtureId, options);
     if (events.length === 0)
       throw numberedError(

@@ -24,7 +24,7 @@ import { makeFolder, print, printJson, writeOut } from './output';
 import { viewOf } from './records';
 import { openSimulatedBay } from './simulated-bay';
 import { fixtureTrustLines } from '../views/gauging-words';
-import { today } from './gauging-set-up';
+import { today } from '../conduct/today';
 import { simulatedCheck } from './simulated-check';
 import { simulatedSurvey } from './simulated-survey';
 import { DEMO_SHOP, STORIES } from './stories';

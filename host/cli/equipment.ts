@@ -1,5 +1,6 @@
 /** The register of reference equipment: list, add or replace an entry, withdraw one. */
 import { registerInLog } from '../conduct/gauging-in-log';
+import { today } from '../conduct/today';
 import { numberedError } from '../errors/errors';
 import {
   checkedEquipment,
@@ -9,7 +10,6 @@ import {
   type EquipmentKind,
 } from '../gauging/equipment';
 import { tableText } from '../terminal/table-text';
-import { today } from './gauging-set-up';
 import { print, printJson } from './output';
 import { reading, writing } from './with-log';
 

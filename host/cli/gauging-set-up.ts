@@ -22,8 +22,6 @@ export interface SessionOptions {
   readonly json?: boolean;
 }
 
-export const today = () => new Date().toISOString().slice(0, 10);
-
 /** Runs a session's command with everything open and closes it again. Throws 483 when the technician leaves. */
 export async function withFixture<T>(
   options: SessionOptions,

@@ -2,11 +2,12 @@ import { dirname } from 'node:path';
 import { chooseBay } from '../conduct/bay-in-log';
 import { conductJob, openJob, type ConductOptions } from '../conduct/conduct';
 import { noteInstruments } from '../conduct/gauging-in-log';
-import { holderOf, peopleInLog } from '../conduct/people-in-log';
+import { signedIn } from '../conduct/people-in-log';
+import { today } from '../conduct/today';
 import { bayLine } from '../bay/known-floor';
 import { NumberedError, numberedError } from '../errors/errors';
 import { plateText, type TargetPlate } from '../bay/target-plate';
-import type { Decision, ReadingCosts, Role, Use } from '../ledger/events';
+import type { Decision, ReadingCosts, Use } from '../ledger/events';
 import { openLedger, type Ledger } from '../ledger/ledger';
 import { findFixture, identifyPort, openLink, openSerialPort } from '../link/index';
 import { profileAtHeight } from '../machines/at-height';
@@ -152,7 +153,7 @@ function open(
     ...(before === undefined ? {} : { carried: carriedFrom(before) }),
   });
   screen.say(`Job ${number}: ${USE_TITLES[use].toLowerCase()} of a ${profile.model}`);
-  const on = new Date().toISOString().slice(0, 10);
+  const on = today();
   for (const sentence of bayLine(chooseBay(ledger, number, options.bay, on), false).sentences)
     screen.say(`  ${sentence}`);
   for (const line of shopTrustLines(noteInstruments(ledger, number, on))) screen.say(`  ${line}`);
@@ -161,13 +162,6 @@ function open(
     screen.say(`  Read with a ${plateText(options.plate)}.`);
   }
   return number;
-}
-
-/** A badge names its holder; without one the name stands as it was given. */
-function signedIn(ledger: Ledger, { badge, technician }: JobOptions): { technician: string; role?: Role } {
-  if (badge === undefined) return { technician };
-  const { name, role } = holderOf(peopleInLog(ledger), badge);
-  return { technician: name, role };
 }
 
 /** Once taken up the ruler stays: the readings of a job are of one kind or say where they change. */

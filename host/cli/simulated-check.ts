@@ -1,11 +1,11 @@
 /** What an invented shop did on the morning of a demo: its height master in the register, and the daily check of its fixture. */
 import { conductGauging, type OpenSessionLink } from '../conduct/gauging-session';
 import { registerInLog } from '../conduct/gauging-in-log';
+import { today } from '../conduct/today';
 import { checkSteps } from '../gauging/daily-check';
 import { daysAfter, heightMasterOf, type Equipment } from '../gauging/equipment';
 import { NOMINAL_HEIGHT_MASTER } from '../gauging/height-master';
 import type { Ledger } from '../ledger/ledger';
-import { today } from './gauging-set-up';
 import type { SimulatedBay } from './simulated-bay';
 
 /** Invented, as everything in the demo. */

@@ -211,8 +211,7 @@ function atBench(made: MadeShop, job: JobInLog, person: Hands, say: (text: strin
       return answer;
     },
     read: async (task, inHand, isOver) => {
-      if (broughtFor === task) pinTheHeadInReach(shop);
-      else act({ type: 'step asked', job: job.state.job, step: 0, target: task.target });
+      if (broughtFor !== task) act({ type: 'step asked', job: job.state.job, step: 0, target: task.target });
       broughtFor = task;
       pinTheHeadInReach(shop);
       await over();

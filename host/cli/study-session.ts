@@ -2,6 +2,7 @@
 import { largeEnough, studyBegins } from '../conduct/gauging-plans';
 import { conductGauging, type FixtureAtHand } from '../conduct/gauging-session';
 import { sessionInLog, sessionsInLog } from '../conduct/gauging-in-log';
+import { today } from '../conduct/today';
 import { numberedError } from '../errors/errors';
 import type { SessionOpened } from '../gauging/events';
 import type { Session } from '../gauging/session';
@@ -10,7 +11,7 @@ import { studySteps, type StudyPlan } from '../gauging/study/plan';
 import { studyReadings } from '../gauging/study/of-session';
 import { tableText } from '../terminal/table-text';
 import { jobNumber } from './job-number';
-import { today, withFixture, type SessionOptions } from './gauging-set-up';
+import { withFixture, type SessionOptions } from './gauging-set-up';
 import { print, printJson } from './output';
 import { analyse, readStudy, showBias, type StudyCommandOptions } from './study';
 import { reading, writing } from './with-log';

@@ -14,7 +14,7 @@ import { assess } from '../procedure/assess';
 import { fixturesInHand, onBlade } from '../procedure/fixtures';
 import { learnedGains } from '../procedure/learning';
 import { PATHS } from '../procedure/path';
-import { apply, replay, type JobState } from '../procedure/state';
+import { apply, type JobState } from '../procedure/state';
 import { nextTask, settingOf, type Task } from '../procedure/task';
 import { claimOffers } from '../views/claim-view';
 import { stageView } from '../views/stage-view';
@@ -22,6 +22,7 @@ import type { Hands, Question, SaidTo, Screen } from './hands';
 import type { JobInHand } from './job-in-hand';
 import { readCalibrations, settleCalibration } from './fixture-calibrations';
 import { readWithFixture } from './read';
+import { stateInLog } from './state-in-log';
 import { watchWithFixture } from './watch';
 
 export interface ConductOptions {
@@ -92,12 +93,11 @@ function casterShim(ledger: Ledger, serialNumber: string): { casterShimMm?: numb
  */
 export async function conductJob(options: ConductOptions): Promise<JobState> {
   const { ledger, job, screen } = options;
-  let state = replay(ledger.events(job).map((e) => e.event));
-  if (state === undefined) throw numberedError('no such job', `job ${job}`);
+  let state = stateInLog(ledger, job);
   screen.job?.(state);
   if (options.solver !== undefined && state.closed === undefined) ledger.noteSolver(job, options.solver);
   const inHand: JobInHand = {
-    state: () => state as JobState,
+    state: () => state,
     record: (event) => {
       const refused = refusal(state, event);
       if (refused !== undefined) throw refused;

@@ -32,6 +32,16 @@ export function holderOf(people: readonly PeopleEvent[], code: string): PeopleEv
   return holder;
 }
 
+/** Who opens a job: a badge names its holder, without one the name stands as it was given. Throws 410. */
+export function signedIn(
+  ledger: LedgerReader,
+  { badge = '', technician }: { readonly badge?: string | undefined; readonly technician: string },
+): { readonly technician: string; readonly role?: Role } {
+  if (badge === '') return { technician };
+  const { name, role } = holderOf(peopleInLog(ledger), badge);
+  return { technician: name, role };
+}
+
 const CODE_LENGTH = 4;
 const SALT_BYTES = 16;
 const PROOF_BYTES = 32;

@@ -5,12 +5,13 @@
 import { conductJob } from '../conduct/conduct';
 import type { Screen } from '../conduct/hands';
 import { putRight } from '../conduct/put-right';
+import { stateInLog } from '../conduct/state-in-log';
 import { numberedError } from '../errors/errors';
 import type { JobEvent } from '../ledger/events';
 import type { Ledger } from '../ledger/ledger';
 import type { Program } from '../ledger/program';
 import { fixturesOnBlade } from '../procedure/fixtures';
-import { replay, type JobState } from '../procedure/state';
+import type { JobState } from '../procedure/state';
 import type { Task } from '../procedure/task';
 import { jobPart, openJobPart, stagesOf, type BayScreen, type LivePart } from '../views/bay-screen';
 import { jobPictures } from '../views/job-pictures';
@@ -114,10 +115,8 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   });
 
   const start = (job: number, order: JobOrder | undefined) => {
-    const state = replay(ledger.events(job).map((e) => e.event));
-    if (state === undefined) throw numberedError('no such job', `job ${job}`);
     const mine: Run = {
-      state,
+      state: stateInLog(ledger, job),
       order,
       advice: undefined,
       task: undefined,
@@ -307,8 +306,5 @@ function wantedFixture({ state, task }: Run): string {
 }
 
 function openJobs(ledger: Ledger) {
-  return ledger
-    .openJobs()
-    .flatMap(({ job }) => replay(ledger.events(job).map((e) => e.event)) ?? [])
-    .map((state) => openJobPart(state));
+  return ledger.openJobs().map(({ job }) => openJobPart(stateInLog(ledger, job)));
 }

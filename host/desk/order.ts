@@ -3,9 +3,9 @@ import { z } from 'zod';
 import { chooseBay } from '../conduct/bay-in-log';
 import { openJob } from '../conduct/conduct';
 import { noteInstruments } from '../conduct/gauging-in-log';
-import { holderOf, peopleInLog } from '../conduct/people-in-log';
+import { signedIn } from '../conduct/people-in-log';
+import { today } from '../conduct/today';
 import { numberedError } from '../errors/errors';
-import type { Role } from '../ledger/events';
 import type { Ledger } from '../ledger/ledger';
 import { profileAtHeight } from '../machines/at-height';
 import { machinesOnShelf } from '../machines/shelf';
@@ -55,16 +55,9 @@ export function openOrder(
     ...(sequence === undefined ? {} : { sequence }),
     ...(carries ? { carried: carriedFrom(before) } : {}),
   });
-  const on = new Date().toISOString().slice(0, 10);
+  const on = today();
   chooseBay(ledger, job, at.bay, on);
   noteInstruments(ledger, job, on);
   if (rulerMm !== undefined) ledger.append({ type: 'ruler taken up', job, expandedMm: rulerMm });
   return job;
-}
-
-/** A badge names its holder; without one the name stands as it was given. */
-function signedIn(ledger: Ledger, { badge, technician }: JobOrder): { technician: string; role?: Role } {
-  if (badge === undefined || badge === '') return { technician };
-  const { name, role } = holderOf(peopleInLog(ledger), badge);
-  return { technician: name, role };
 }

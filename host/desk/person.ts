@@ -1,5 +1,5 @@
 /** A technician at a screen, as the hands of a job: every question goes to the screens and comes back from one of them. */
-import type { FixtureInHand, Hands, ReadTask, SaidTo } from '../conduct/hands';
+import type { FixtureInHand, Hands, SaidTo } from '../conduct/hands';
 import { NumberedError } from '../errors/errors';
 import type { Question } from '../procedure/answer';
 import { taskWords } from '../views/task-text';
@@ -22,38 +22,46 @@ export function personAt(asking: Asking, notice: (text: string) => void): Hands 
       };
       return (await asking.ask(asked)) as SaidTo<Q>;
     },
-    read: (task, fixture, over) => read(asking, notice, task, fixture, over),
+    read: async (task, fixture, over) => {
+      const asked: Asked = { asks: 'read', words: taskWords(task) ?? { say: '' }, ways: CAPTURE, live: true };
+      await captureAsked(asking, notice, asked, fixture, over);
+      await untilOver(over);
+    },
     pressed: () => asking.usual(),
   };
 }
 
-/** Asks for the capture until there is one: what the fixture refuses is said, and asked for again. */
-async function read(
+/**
+ * Asks for the capture until it was triggered; what the fixture refuses is said, and asked for again. Gives another answer
+ * that was given instead, and undefined otherwise.
+ */
+export async function captureAsked(
   asking: Asking,
   notice: (text: string) => void,
-  task: ReadTask,
+  asked: Asked,
   fixture: FixtureInHand,
   over: AbortSignal,
-): Promise<void> {
-  const asked: Asked = { asks: 'read', words: taskWords(task) ?? { say: '' }, ways: CAPTURE, live: true };
+): Promise<unknown> {
   over.addEventListener('abort', () => asking.clear());
   asking.doing(asked, 'waiting for the fixture');
   await fixture.arm();
   while (!over.aborted) {
-    await asking.ask(asked, over);
+    const answer = await asking.ask(asked, over);
+    if (answer !== 'capture') return answer;
     asking.doing(asked, 'waiting until it is still');
     try {
       await captureNow(fixture);
-      return await untilOver(over);
+      return undefined;
     } catch (error) {
       if (!(error instanceof NumberedError)) throw error;
       notice(error.message);
     }
   }
+  return undefined;
 }
 
 /** Captures, and arms once more where the laser has turned itself off meanwhile. */
-export async function captureNow(fixture: FixtureInHand): Promise<void> {
+async function captureNow(fixture: FixtureInHand): Promise<void> {
   try {
     await fixture.capture();
   } catch (error) {

@@ -12,7 +12,7 @@ import {
 import { writeRecord } from '../conduct/fixture-calibrations';
 import { calibrationBegins, checkBegins, studyBegins } from '../conduct/gauging-plans';
 import { historiesInLog } from '../conduct/gauging-in-log';
-import { NumberedError } from '../errors/errors';
+import { today } from '../conduct/today';
 import { calibrate } from '../gauging/calibration/solve';
 import type { Session } from '../gauging/session';
 import type { Ledger } from '../ledger/ledger';
@@ -24,7 +24,7 @@ import { SESSION_TITLES, type SessionPart, type SessionResult } from '../views/s
 import type { Ways } from '../views/ways';
 import type { Asking } from './asking';
 import type { Bench } from './bench';
-import { captureNow } from './person';
+import { captureAsked } from './person';
 import type { BeginWork, UnlessLeft, Work } from './work';
 
 const name = z.string().trim().min(1).max(60);
@@ -81,8 +81,6 @@ interface Run {
   done: SessionResult | undefined;
   readonly work: Work;
 }
-
-const today = () => new Date().toISOString().slice(0, 10);
 
 export function sessionsAt(options: SessionsOptions): Sessions {
   const { ledger, bench, asking, notice, changed, live } = options;
@@ -218,21 +216,8 @@ function personAtSession(asking: Asking, notice: (text: string) => void): Sessio
       const say = gaugingStepText(task.target, task.before);
       const aside = `${task.step} of ${task.of}`;
       const asked = { asks: 'read', words: { say, aside }, ways: CAPTURE, live: true } as const;
-      over.addEventListener('abort', () => asking.clear());
-      asking.doing(asked, 'waiting for the fixture');
-      await fixture.arm();
-      while (!over.aborted) {
-        const answer = await asking.ask(asked, over);
-        if (answer === 'left out') return { leftOut: 'left out by the technician' };
-        asking.doing(asked, 'waiting until it is still');
-        try {
-          return await captureNow(fixture);
-        } catch (error) {
-          if (!(error instanceof NumberedError)) throw error;
-          notice(error.message);
-        }
-      }
-      return undefined;
+      const instead = await captureAsked(asking, notice, asked, fixture, over);
+      return instead === 'left out' ? { leftOut: 'left out by the technician' } : undefined;
     },
   };
 }

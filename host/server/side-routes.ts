@@ -5,6 +5,7 @@ import { baysInLog } from '../conduct/bay-in-log';
 import { calibrationsInLog, historiesInLog, placementInLog, registerInLog } from '../conduct/gauging-in-log';
 import { historyInLog } from '../conduct/history-in-log';
 import { recordOf } from '../conduct/record-in-log';
+import { today } from '../conduct/today';
 import type { Desk } from '../desk/desk';
 import { sessionOrderSchema } from '../desk/sessions';
 import { numberedError } from '../errors/errors';
@@ -139,8 +140,6 @@ function recordRoutes(app: Hono, { ledger }: Desk): void {
     });
   });
 }
-
-const today = () => new Date().toISOString().slice(0, 10);
 
 function sessionRoutes(app: Hono, { sessions, ledger }: Desk): void {
   app.get('/api/calibrations/:session/record.pdf', async (c) => {
