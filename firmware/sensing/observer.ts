@@ -16,6 +16,10 @@ const SAMPLES_PER_S = 1000000 / SAMPLE_PERIOD_US;
 
 const TILTED_DEG = 15;
 const TILT_EVERY_SAMPLES = 5;
+/** What a beam counts as whose direction nobody knows. */
+const POINTS_UP_DEG = 180;
+/** Half of gravity: what is left of less, after the part's zero is taken off, may point anywhere. */
+const FELT_UG_MIN = 500000;
 /** Share of each new sample in the force that the live height and the tilt are computed with. */
 const FORCE_FOLLOWS = 0.125;
 /** So far from the window's mean, the force says that something moved; ten times the part's noise. */
@@ -108,7 +112,7 @@ export function createObserver(): Observer {
   let jolt = 0;
   let temperature = 0;
   let jostledHold = 0;
-  let tiltDeg = 0;
+  let tiltDeg = POINTS_UP_DEG;
   let tiltDue = 0;
 
   let counts = 0;
@@ -130,8 +134,9 @@ export function createObserver(): Observer {
   function measureTilt(): void {
     const reading = { countsMean: 0, gravityX: forceX, gravityY: forceY, gravityZ: forceZ, temperature };
     const cosine = beamTiltCosine(beamOf(calibration), upward(calibration, reading));
-    // Without any force there is no down, and the comparison is false: then the beam counts as pointing up.
-    tiltDeg = cosine >= -1 ? (Math.acos(Math.min(1, cosine)) * 180) / Math.PI : 180;
+    // Without any force there is no down, and the comparison of the cosine is false.
+    const known = cosine >= -1 && length(forceX, forceY, forceZ) > FELT_UG_MIN;
+    tiltDeg = known ? (Math.acos(Math.min(1, cosine)) * 180) / Math.PI : POINTS_UP_DEG;
     waiting.tilted = tiltDeg > TILTED_DEG;
   }
 

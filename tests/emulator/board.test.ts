@@ -67,6 +67,20 @@ describe.skipIf(CANNOT_RUN !== undefined)(named('the board layer'), { timeout: 1
     expect(cause(bitten)).toBe(CAUSE.watchdog);
   });
 
+  it('armed as soon as it answers, in a head that lies on its side, it never lights the laser', async () => {
+    const bench = await workbench();
+    const { fixture } = bench;
+    bench.scene = { ...bench.scene, forceG: [0, Math.sin(1), Math.cos(1)] };
+    fixture.powerCycle();
+    const body = { job: 1, step: 1, purpose: 0, liveHz: 0, standardErrorUm: 15 };
+    fixture.uartSend(encodeFrame({ name: 'arm', sequence: 3, body }));
+    await bench.run(400);
+    expect(fixture.laserLit).toBe(0);
+    bench.scene = { ...bench.scene, forceG: [0, 0, 1] };
+    await bench.run(200);
+    expect(fixture.laserLit).toBe(1);
+  });
+
   it('never sleeps toward a time that is over, whatever comes between the look at the clock and the alarm', async () => {
     const bench = await workbench();
     const { fixture } = bench;

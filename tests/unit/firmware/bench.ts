@@ -35,6 +35,8 @@ export interface Bench {
   nowUs: number;
   readonly received: Message[];
   readonly laserOn: boolean;
+  /** How often it was lit, be it for no time at all. */
+  readonly laserLit: number;
   readonly lamp: readonly number[];
   readonly bus: ReturnType<typeof createPartsBus>;
   readonly memory: ReturnType<typeof createMemoryPart>;
@@ -44,8 +46,8 @@ export interface Bench {
   /** Sends a request with the next sequence number, runs, and returns the reply or error to it. */
   ask<N extends MessageName>(name: N, body: Body<N>, ms?: number): Message;
   ofName<N extends MessageName>(name: N): Body<N>[];
-  /** New firmware on the same parts. */
-  restart(resetCause?: number): void;
+  /** New firmware on the same parts, and so long until phase starting is over unless told. */
+  restart(resetCause?: number, ms?: number): void;
   /** When false, nothing can be sent to the host. */
   connected: boolean;
 }
@@ -68,6 +70,7 @@ export function createBench(options: { seed?: number; clockUs?: number; calibrat
   let toFixture: number[] = [];
   let reader = createFrameReader();
   let laserOn = false;
+  let laserLit = 0;
   let lamp: readonly number[] = [0, 0, 0];
   let sequence = 0;
   let cause = 0;
@@ -80,6 +83,7 @@ export function createBench(options: { seed?: number; clockUs?: number; calibrat
       bus,
       pins: {
         setLaser: (on) => {
+          if (on && !laserOn) laserLit += 1;
           laserOn = on;
           head.setLaser(on);
         },
@@ -116,6 +120,9 @@ export function createBench(options: { seed?: number; clockUs?: number; calibrat
     get laserOn() {
       return laserOn;
     },
+    get laserLit() {
+      return laserLit;
+    },
     get lamp() {
       return lamp;
     },
@@ -142,10 +149,10 @@ export function createBench(options: { seed?: number; clockUs?: number; calibrat
     },
     ofName: <N extends MessageName>(name: N) =>
       bench.received.filter((m) => m.name === name).map((m) => m.body as unknown as Body<N>),
-    restart: (resetCause = 0) => {
+    restart: (resetCause = 0, ms = STARTING_MS) => {
       cause = resetCause;
       boot();
-      bench.run(STARTING_MS);
+      bench.run(ms);
     },
   };
 

@@ -74,9 +74,25 @@ it('a part that shows no force at all keeps the laser dark and the program runni
   const bias = bodyOf(bench.ask('read-calibration', { headPosition: 0 }), 'calibration');
   bench.scene = { ...LEVEL_SCENE, forceG: [0, 0, 0] };
   bench.ask('disarm', {});
-  bench.ask('write-calibration', { ...bias, gravityBiasX: 0, gravityBiasY: 0, gravityBiasZ: 0 }, 30);
+  // With a zero that is a little off, what is left of no force points straight up.
+  const gravityBiasZ = bias.gravityBiasZ - 15_000;
+  bodyOf(bench.ask('write-calibration', { ...bias, gravityBiasZ }, 30), 'calibration-written');
   bench.ask('arm', { job: 1, step: 1, purpose: 0, liveHz: 20, standardErrorUm: 15 }, 1000);
   expect(bench.laserOn).toBe(false);
+});
+
+it('armed before anything was felt, the laser stays dark until it is known to point down', () => {
+  const bench = createBench();
+  bench.scene = { ...LEVEL_SCENE, forceG: rolled(60) };
+  bench.restart(0, 0);
+  const order = { job: 1, step: 1, purpose: 0, liveHz: 0, standardErrorUm: 15 };
+  bench.put({ name: 'arm', sequence: 9, body: order });
+  bench.run(400);
+  expect(statusOf(bench).phase).toBe(2);
+  expect(bench.laserLit).toBe(0);
+  bench.scene = LEVEL_SCENE;
+  bench.run(200);
+  expect(bench.laserOn).toBe(true);
 });
 
 it('lights the laser only while armed, not beyond 30 degrees, and not after two idle minutes', () => {
