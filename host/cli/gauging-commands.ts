@@ -7,10 +7,8 @@ import type { EntryOptions, RegisterOptions } from './equipment';
 import type { SessionOptions } from './gauging-set-up';
 import type { StudyCommandOptions } from './study';
 import type { PlanOptions } from './study-session';
+import { json, log, whole, writer, type Run } from './options';
 
-type Run = (command: () => Promise<number>) => Promise<void>;
-
-const json = () => new Option('--json', 'print JSON instead of text');
 const number = (low: number, high: number) => (text: string) => {
   const value = Number(text.replace(',', '.'));
   if (text.trim() === '' || !(value > low && value < high))
@@ -20,10 +18,6 @@ const number = (low: number, high: number) => (text: string) => {
 const confidence = () =>
   new Option('--confidence <share>', 'of intervals and tests').argParser(number(0.5, 1)).default(0.95);
 
-const whole = (text: string) => {
-  if (!/^\d{1,9}$/.test(text)) throw new InvalidArgumentError('A whole number is wanted.');
-  return Number(text);
-};
 const volts = (text: string): [number, number] => {
   const [near, far, ...more] = text.split(',').map((v) => (v.trim() === '' ? NaN : Number(v)));
   const isVolts = (v: number) => v >= 0 && v <= 4.096;
@@ -31,9 +25,6 @@ const volts = (text: string): [number, number] => {
     throw new InvalidArgumentError('Two voltages from 0 to 4.096 are wanted, 0.5 V apart: 0,3');
   return [near, far];
 };
-const log = () => new Option('--log <file>', 'the log of this bay').default('records/bay.swathplane-log');
-const writer = () =>
-  new Option('--bay <name>', 'name of this bay, under which it writes its log').default('bay 1');
 /** Of a command that takes readings with a fixture. */
 const withSession = (command: Command) =>
   command

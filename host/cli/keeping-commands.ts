@@ -1,21 +1,11 @@
 /** The commands that keep records safe and checkable. */
-import { InvalidArgumentError, Option, type Command } from 'commander';
-import type { CustomerOptions, ForgetOptions } from './keeping';
+import { InvalidArgumentError, type Command } from 'commander';
+import type { CustomerOptions, ForgetOptions, LogOptions } from './keeping';
 import type { KeysOptions } from './keys';
-import { database } from './record-commands';
 import type { VerifyCommandOptions } from './verify';
+import { database, json, log, whole, writer, type Run } from './options';
 import type { WitnessOptions } from './witness';
 
-type Run = (command: () => Promise<number>) => Promise<void>;
-
-const json = () => new Option('--json', 'print JSON instead of text');
-const log = () => new Option('--log <file>', 'the log of this bay').default('records/bay.swathplane-log');
-const writer = () =>
-  new Option('--bay <name>', 'name of this bay, under which it writes its log').default('bay 1');
-const whole = (text: string) => {
-  if (!/^\d{1,15}$/.test(text)) throw new InvalidArgumentError('A whole number is wanted.');
-  return Number(text);
-};
 const head = (text: string) => {
   const [, sequence, hash] = /^(\d{1,15}):([0-9a-f]{16,64})$/.exec(text.toLowerCase()) ?? [];
   if (sequence === undefined || hash === undefined)
@@ -66,30 +56,24 @@ function addVerification(program: Command, run: Run): void {
     .action(async (options: KeysOptions) => run(async () => (await import('./keys')).keys(options)));
 }
 
-interface Common {
-  readonly log: string;
-  readonly bay: string;
-  readonly json?: boolean;
-}
-
 function addCopies(program: Command, run: Run): void {
   const command = (name: string, description: string) =>
     program.command(name).description(description).addOption(writer()).addOption(log()).addOption(json());
   command('export <job>', 'one job as one signed file, for an examiner or another shop')
     .option('--to <file>', 'file to write')
     .option('--customer', 'with the texts that name the customer')
-    .action(async (job: string, options: Common & { to?: string; customer?: boolean }) =>
+    .action(async (job: string, options: LogOptions & { to?: string; customer?: boolean }) =>
       run(async () => (await import('./keeping')).exportOne(job, options)),
     );
   command('import <file>', 'take in the exported job of another shop, as foreign')
     .option('--by <name>', 'who does it', '')
-    .action(async (file: string, options: Common & { by: string }) =>
+    .action(async (file: string, options: LogOptions & { by: string }) =>
       run(async () => (await import('./keeping')).importOne(file, options)),
     );
   command('backup', 'a verified copy of the log and its photos; a job may be running')
     .requiredOption('--to <file>', 'file to write')
     .option('--with-key', 'with the private key')
-    .action(async (options: Common & { to: string; withKey?: boolean }) =>
+    .action(async (options: LogOptions & { to: string; withKey?: boolean }) =>
       run(async () => (await import('./keeping')).backup(options)),
     );
   command('restore <backup>', 'make a log of a backup, where none stands')
@@ -101,7 +85,7 @@ function addCopies(program: Command, run: Run): void {
       0,
     )
     .option('--job-seen <number>', 'the highest job of it', whole, 0)
-    .action(async (file: string, options: Common & { by: string; eventSeen: number; jobSeen: number }) =>
+    .action(async (file: string, options: LogOptions & { by: string; eventSeen: number; jobSeen: number }) =>
       run(async () => (await import('./keeping')).restoreFrom(file, options)),
     );
 }
@@ -133,7 +117,7 @@ function addBesideTheChain(program: Command, run: Run): void {
     );
   command('photo <job> <files...>', 'attach pictures (JPEG, PNG) to a job, by their hash')
     .option('--by <name>', 'who does it', '')
-    .action(async (job: string, files: string[], options: Common & { by: string }) =>
+    .action(async (job: string, files: string[], options: LogOptions & { by: string }) =>
       run(async () => (await import('./keeping')).photo(job, files, options)),
     );
   command('forget <job>', 'delete what names the customer; the signed record stands and says so')

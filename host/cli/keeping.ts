@@ -16,7 +16,7 @@ import { jobRef } from './job-ref';
 import { makeFolder, print, printJson, writeOut } from './output';
 import { reading, writing } from './with-log';
 
-interface Common {
+export interface LogOptions {
   readonly log: string;
   readonly bay: string;
   readonly json?: boolean;
@@ -34,7 +34,7 @@ function say(
 
 export function exportOne(
   named: string,
-  options: Common & { readonly to?: string; readonly customer?: boolean },
+  options: LogOptions & { readonly to?: string; readonly customer?: boolean },
 ): Promise<number> {
   const ref = jobRef(named);
   const file = options.to ?? `records/job-${named}.swathplane-job`;
@@ -52,7 +52,7 @@ export function exportOne(
   return say(options, { file }, `Job ${named}: ${file}`, `  Check it: swathplane verify ${file}`);
 }
 
-export function importOne(file: string, options: Common & { readonly by: string }): Promise<number> {
+export function importOne(file: string, options: LogOptions & { readonly by: string }): Promise<number> {
   const content = bytesOf(file);
   const found = verifyExport(content, file, { rejudge: false, programOf: () => undefined });
   if (found.faults[0] !== undefined)
@@ -68,7 +68,7 @@ export function importOne(file: string, options: Common & { readonly by: string 
 }
 
 export function backup(
-  options: Common & { readonly to: string; readonly withKey?: boolean },
+  options: LogOptions & { readonly to: string; readonly withKey?: boolean },
 ): Promise<number> {
   makeFolder(dirname(options.to));
   const head = backUp(options.log, options.to, options.withKey === true);
@@ -85,7 +85,7 @@ export function backup(
 
 export function restoreFrom(
   file: string,
-  options: Common & { readonly by: string; readonly eventSeen: number; readonly jobSeen: number },
+  options: LogOptions & { readonly by: string; readonly eventSeen: number; readonly jobSeen: number },
 ): Promise<number> {
   makeFolder(dirname(options.log));
   const { by, eventSeen, jobSeen, bay } = options;
@@ -99,7 +99,7 @@ export function restoreFrom(
   );
 }
 
-export type CustomerOptions = Common &
+export type CustomerOptions = LogOptions &
   Readonly<Partial<Record<'name' | 'phone' | 'email' | 'address' | 'note', string>>>;
 
 export function customer(named: string, options: CustomerOptions): Promise<number> {
@@ -125,7 +125,7 @@ export function customer(named: string, options: CustomerOptions): Promise<numbe
 export function photo(
   named: string,
   files: readonly string[],
-  options: Common & { readonly by: string },
+  options: LogOptions & { readonly by: string },
 ): Promise<number> {
   const job = jobNumber(named);
   const photos = files.map((file) => {
@@ -147,7 +147,7 @@ export function photo(
   );
 }
 
-export type ForgetOptions = Common & {
+export type ForgetOptions = LogOptions & {
   readonly customer?: boolean;
   readonly complaint?: boolean;
   readonly photos?: boolean;

@@ -1,14 +1,10 @@
 /** The words of the commands that show what jobs have been, here and in all bays: record, search, history, copies. */
-import { InvalidArgumentError, Option, type Command } from 'commander';
+import type { Command } from 'commander';
 import type { CopiesOptions } from './copies';
 import type { HistoryOptions } from './history';
 import type { RecordOptions } from './record';
 import type { SearchOptions } from './search';
-
-type Run = (command: () => Promise<number>) => Promise<void>;
-
-const json = () => new Option('--json', 'print JSON instead of text');
-const log = () => new Option('--log <file>', 'the log of this bay').default('records/bay.swathplane-log');
+import { database, json, log, whole, type Run } from './options';
 
 export function addRecordCommands(program: Command, run: Run): void {
   program
@@ -66,17 +62,4 @@ export function addRecordCommands(program: Command, run: Run): void {
     .addOption(log())
     .addOption(json())
     .action(async (options: CopiesOptions) => run(async () => (await import('./copies')).copies(options)));
-}
-
-/** Where copies of all bays' logs are kept; without it and without the variable the bay is by itself. */
-export function database(): Option {
-  return new Option(
-    '--database <url>',
-    'PostgreSQL database with the copies of all bays, as postgresql://user@host/name; rather in SWATHPLANE_DATABASE, where no list of programs shows it',
-  );
-}
-
-function whole(text: string): number {
-  if (!/^\d{1,9}$/.test(text)) throw new InvalidArgumentError('A whole number is wanted.');
-  return Number(text);
 }

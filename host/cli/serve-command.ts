@@ -1,7 +1,7 @@
 /** The words of `swathplane serve`. */
 import { InvalidArgumentError, type Command } from 'commander';
-import { database } from './record-commands';
 import type { ServeOptions } from './serve';
+import { database, json, writer, type Run } from './options';
 
 const portNumber = (text: string) => {
   if (!/^\d{1,5}$/.test(text) || Number(text) > 65535)
@@ -14,10 +14,7 @@ const times = (text: string) => {
   return Number(text);
 };
 
-export function addServeCommand(
-  program: Command,
-  run: (command: () => Promise<number>) => Promise<void>,
-): void {
+export function addServeCommand(program: Command, run: Run): void {
   program
     .command('serve')
     .description('the page: the job on screens beside the mower; a simulated shop unless a port is named')
@@ -28,13 +25,13 @@ export function addServeCommand(
     .option('--page-port <number>', 'where the page answers; 0: any that is free', portNumber, 8118)
     .option('--lan', 'other computers of the network may use the page too, once paired by a code shown here')
     .option('--pace <times>', 'simulated seconds in a second, in a simulated shop', times, 1)
-    .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
+    .addOption(writer())
     .option(
       '--log <file>',
       'the log of this bay; left out: records/bay.swathplane-log, of a simulated shop records/simulated/bay.swathplane-log',
     )
     .addOption(database())
-    .option('--json', 'print JSON instead of text')
+    .addOption(json())
     .action(
       async ({
         port,

@@ -15,17 +15,16 @@ import { addKeepingCommands } from './keeping-commands';
 import type { JobOptions } from './job';
 import type { MachinesOptions, NewMachineOptions } from './machines';
 import type { PeopleOptions, PersonOptions } from './people';
-import { addRecordCommands, database } from './record-commands';
+import { addRecordCommands } from './record-commands';
 import type { RecordsOptions } from './records';
 import type { SequenceOptions } from './sequence';
 import { addServeCommand } from './serve-command';
 import type { SheetOptions } from './sheet';
 import type { SolveOptions } from './solve';
+import { database, json, log, whole, writer } from './options';
 
 declare const SWATHPLANE_VERSION: string;
 
-const json = () => new Option('--json', 'print JSON instead of text');
-const log = () => new Option('--log <file>', 'the log of this bay').default('records/bay.swathplane-log');
 const seconds = () =>
   new Option(
     '--seconds <clamp,turn,raise,capture>',
@@ -60,10 +59,6 @@ const use = () =>
   new Option('--use <use>', 'what the job is for')
     .choices(['inspection', 'levelling', 'diagnosis', 'warranty'])
     .default('levelling');
-const whole = (text: string) => {
-  if (!/^\d{1,9}$/.test(text)) throw new InvalidArgumentError('A whole number is wanted.');
-  return Number(text);
-};
 
 const millimetres = (text: string) => {
   if (!/^-?\d{1,4}(\.\d+)?$/.test(text)) throw new InvalidArgumentError('A number is wanted.');
@@ -133,7 +128,7 @@ program
   .option('--order <number>', 'work order', '')
   .option('--technician <name>', 'who does it', '')
   .option('--badge <code>', 'who does it, by a registered badge or PIN')
-  .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
+  .addOption(writer())
   .option('--resume <job>', 'go on with an open job', whole)
   .addOption(
     new Option(
@@ -184,7 +179,7 @@ program
   .option('--fixture <name>', 'whose capture is meant, where there are several')
   .option('--by <name>', 'who says so', '')
   .option('--reason <text>', 'why', '')
-  .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
+  .addOption(writer())
   .addOption(log())
   .addOption(json())
   .action(async (job: string, options: CorrectOptions) =>
@@ -194,7 +189,7 @@ program
 const peopleCommand = program
   .command('people')
   .description('who works here: names and roles; `people add` registers a badge or PIN')
-  .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
+  .addOption(writer())
   .addOption(log())
   .addOption(json())
   .action(async (options: PeopleOptions) => run(async () => (await import('./people')).people(options)));
@@ -208,7 +203,7 @@ peopleCommand
       .choices(['technician', 'lead'])
       .default('technician'),
   )
-  .option('--bay <name>', 'name of this bay, under which it writes its log', 'bay 1')
+  .addOption(writer())
   .addOption(log())
   .addOption(json())
   .action(async (name: string, options: PersonOptions) =>
@@ -326,8 +321,6 @@ program
   .action(async (options: BudgetOptions) => run(async () => (await import('./budget')).budget(options)));
 
 const bay = program.command('bay').description('what is known of the floor that machines stand on');
-const writer = () =>
-  new Option('--bay <name>', 'name of this bay, under which it writes its log').default('bay 1');
 
 bay
   .command('survey <file>')
