@@ -8,21 +8,21 @@ import type { JobEvent } from '../ledger/events';
 import type { Ledger } from '../ledger/ledger';
 import type { Program } from '../ledger/program';
 import type { Link, LinkOptions } from '../link/link';
-import { refusal } from '../procedure/admit';
+import type { Listeners } from '../link/notices';
 import { assessedEvent, eventsFor, type AnswerTo } from '../procedure/answer';
 import { assess } from '../procedure/assess';
 import { fixturesInHand, onBlade } from '../procedure/fixtures';
 import { learnedGains } from '../procedure/learning';
 import { PATHS } from '../procedure/path';
-import { apply, type JobState } from '../procedure/state';
+import type { JobState } from '../procedure/state';
 import { nextTask, settingOf, type Task } from '../procedure/task';
 import { claimOffers } from '../views/claim-view';
 import { stageView } from '../views/stage-view';
 import type { Hands, Question, SaidTo, Screen } from './hands';
-import type { JobInHand } from './job-in-hand';
+import { takeInHand, type JobInHand } from './job-in-hand';
+import { linkTrouble, type LinkTrouble } from './link-trouble';
 import { readCalibrations, settleCalibration } from './fixture-calibrations';
 import { readWithFixture } from './read';
-import { stateInLog } from './state-in-log';
 import { watchWithFixture } from './watch';
 
 export interface ConductOptions {
@@ -92,88 +92,22 @@ function casterShim(ledger: Ledger, serialNumber: string): { casterShimMm?: numb
  * height mismatch); the job stays open in the ledger and can be gone on with.
  */
 export async function conductJob(options: ConductOptions): Promise<JobState> {
-  const { ledger, job, screen } = options;
-  let state = stateInLog(ledger, job);
-  screen.job?.(state);
-  if (options.solver !== undefined && state.closed === undefined) ledger.noteSolver(job, options.solver);
-  const inHand: JobInHand = {
-    state: () => state,
-    record: (event) => {
-      const refused = refusal(state, event);
-      if (refused !== undefined) throw refused;
-      ledger.append(event);
-      state = apply(state, event);
-      screen.job?.(state);
-    },
-  };
-  // What goes wrong in the link's own events ends the job, not the process: the log cannot be written, for instance.
-  let giveUp: (trouble: Error) => void = () => {};
-  const trouble = new Promise<never>((_, reject) => (giveUp = reject));
-  trouble.catch(() => {});
-  const orGiveUp = <T>(action: () => T): T => {
-    try {
-      return action();
-    } catch (error) {
-      giveUp(error as Error);
-      throw error;
-    }
-  };
-  const keep: LinkOptions['keep'] = (capture, identity) =>
-    orGiveUp(() => {
-      const event = { type: 'captured', job, fixtureId: identity.fixtureId, capture } as const;
-      const kept = ledger.keepCapture(event);
-      if (kept !== 'kept') return kept;
-      state = apply(state, event);
-      screen.job?.(state);
-      return kept;
-    });
+  const { ledger, job, screen, solver } = options;
+  const inHand = takeInHand(ledger, job, (state) => screen.job?.(state));
+  if (solver !== undefined && inHand.state().closed === undefined) ledger.noteSolver(job, solver);
+  const trouble = linkTrouble();
   const links: Link[] = [];
   try {
     for (const open of options.openLinks) {
       const link: Link = await open({
-        keep,
-        listeners: {
-          live: (live) => {
-            screen.live(live);
-            options.hands.sees?.(live);
-          },
-          error: (error) => screen.notice(error.message),
-          garbage: ({ error }) => screen.notice(error.message),
-          happened: ({ what }) => what === BUTTON && options.hands.pressed?.(),
-          missing: ({ captures }) => {
-            const { fixtureId } = link.identity();
-            orGiveUp(() => ledger.appendOfShop({ type: 'captures elsewhere', fixtureId, captures }));
-            screen.notice(`captures ${captures.join(', ')} were fetched by another computer`);
-          },
-          lost: (error) => {
-            screen.heard?.(link.identity().fixtureId, false);
-            try {
-              orGiveUp(() => noteLoss(inHand, link.identity().fixtureId, screen, error));
-            } catch {
-              // The job is told; the port's own event goes on.
-            }
-          },
-          back: ({ identity: { fixtureId, bootCount }, restarted }) => {
-            screen.heard?.(fixtureId, true);
-            if (restarted !== undefined)
-              orGiveUp(() => ledger.append({ type: 'fixture restarted', job, fixtureId, bootCount }));
-            screen.notice(restarted?.message ?? 'the fixture is back; the job goes on');
-          },
-          captured: ({ capture, kept }) => {
-            if (kept === 'kept' && capture.job !== job) {
-              screen.notice(
-                numberedError('capture of another job', `capture ${capture.capture} of job ${capture.job}`)
-                  .message,
-              );
-            } else if (capture.step === NO_STEP) options.hands.pressed?.();
-          },
-        },
+        keep: (capture, identity) => trouble.orGiveUp(() => inHand.keep(capture, identity)),
+        listeners: listenersOf(options, inHand, trouble, () => link.identity().fixtureId),
       });
       links.push(link);
     }
     for (const link of links) {
       for (const sentence of await settleCalibration(ledger, link)) screen.notice(sentence);
-      await Promise.race([joinFixture(inHand, link), trouble]);
+      await trouble.unlessMet(joinFixture(inHand, link));
     }
     noteAbsent(inHand, links);
     for (;;) {
@@ -184,7 +118,7 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
       const task = nextTask(inHand.state());
       if (task.do === 'nothing') return inHand.state();
       screen.task(task);
-      await Promise.race([carryOut(task, inHand, links, options), trouble]);
+      await trouble.unlessMet(carryOut(task, inHand, links, options));
       if (task.do === 'read' && !staysOnBlade(nextTask(inHand.state()))) await rest(links);
     }
   } catch (error) {
@@ -193,6 +127,53 @@ export async function conductJob(options: ConductOptions): Promise<JobState> {
   } finally {
     for (const link of links) await link.close();
   }
+}
+
+/** What the events of a link mean for the job. `fixtureId`: of the fixture on it. */
+function listenersOf(
+  { ledger, job, screen, hands }: ConductOptions,
+  inHand: JobInHand,
+  trouble: LinkTrouble,
+  fixtureId: () => string,
+): Listeners {
+  return {
+    live: (live) => {
+      screen.live(live);
+      hands.sees?.(live);
+    },
+    error: (error) => screen.notice(error.message),
+    garbage: ({ error }) => screen.notice(error.message),
+    happened: ({ what }) => what === BUTTON && hands.pressed?.(),
+    missing: ({ captures }) => {
+      trouble.orGiveUp(() =>
+        ledger.appendOfShop({ type: 'captures elsewhere', fixtureId: fixtureId(), captures }),
+      );
+      screen.notice(`captures ${captures.join(', ')} were fetched by another computer`);
+    },
+    lost: (error) => {
+      screen.heard?.(fixtureId(), false);
+      try {
+        trouble.orGiveUp(() => noteLoss(inHand, fixtureId(), screen, error));
+      } catch {
+        // The job is told; the port's own event goes on.
+      }
+    },
+    back: ({ identity, restarted }) => {
+      const { bootCount } = identity;
+      screen.heard?.(identity.fixtureId, true);
+      if (restarted !== undefined)
+        trouble.orGiveUp(() =>
+          ledger.append({ type: 'fixture restarted', job, fixtureId: identity.fixtureId, bootCount }),
+        );
+      screen.notice(restarted?.message ?? 'the fixture is back; the job goes on');
+    },
+    captured: ({ capture, kept }) => {
+      if (kept === 'kept' && capture.job !== job) {
+        const about = `capture ${capture.capture} of job ${capture.job}`;
+        screen.notice(numberedError('capture of another job', about).message);
+      } else if (capture.step === NO_STEP) hands.pressed?.();
+    },
+  };
 }
 
 /** The step under which a capture belongs to no reading: the button was pressed to answer. */

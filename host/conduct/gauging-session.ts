@@ -12,6 +12,7 @@ import type { Link, LinkOptions } from '../link/link';
 import type { FixtureInHand } from './hands';
 import { readCalibrations, settleCalibration } from './fixture-calibrations';
 import { sessionInLog } from './gauging-in-log';
+import { linkTrouble } from './link-trouble';
 import { readStep } from './read';
 
 export interface SessionTask {
@@ -67,18 +68,10 @@ export async function conductGauging<T>(
 ): Promise<T> {
   const { ledger, screen } = options;
   const number = typeof begin === 'number' ? begin : ledger.nextJob();
-  let giveUp: (trouble: unknown) => void = () => {};
-  const trouble = new Promise<never>((_, reject) => (giveUp = reject));
-  trouble.catch(() => {});
+  const trouble = linkTrouble();
   const link = await options.openLink({
-    keep: (capture, identity) => {
-      try {
-        return ledger.keepCapture({ type: 'captured', job: number, fixtureId: identity.fixtureId, capture });
-      } catch (error) {
-        giveUp(error);
-        throw error;
-      }
-    },
+    keep: (capture, { fixtureId }) =>
+      trouble.orGiveUp(() => ledger.keepCapture({ type: 'captured', job: number, fixtureId, capture })),
     listeners: {
       live: (live) => screen.live(live),
       error: (error) => screen.notice(error.message),
@@ -101,7 +94,7 @@ export async function conductGauging<T>(
         ...(await begin(at, link)),
       });
     }
-    await Promise.race([readSteps(number, at, link, options), trouble]);
+    await trouble.unlessMet(readSteps(number, at, link, options));
     const session = openSession(ledger, number);
     if (!session.closed) ledger.appendOfShop({ type: 'session closed', session: number });
     await link.request('disarm', {}).catch(() => {});
