@@ -1,5 +1,5 @@
 /** The frame around every place of the page: where one can go, what the bay is, and what must not be overlooked. */
-import { Banners } from './banners';
+import { Banners, Notice } from './banners';
 import { Pairing } from './pairing';
 import { ROUTES, useRoute } from './routes';
 import { Settings } from './settings';
@@ -32,6 +32,7 @@ export function App() {
         </nav>
       </div>
       <Banners heard={heard} />
+      <Notice heard={heard} />
       <main id="main" tabIndex={-1}>
         {screen === undefined ? <p class="quiet">Calling the computer of the bay…</p> : <Page rest={rest} />}
       </main>

@@ -48,9 +48,15 @@ export function Banners({ heard: { connection, screen, refused } }: { heard: Hea
           )}
         </p>
       )}
-      <p class="notice" role="status">
-        {screen?.bay.notices.at(-1)}
-      </p>
     </div>
+  );
+}
+
+/** What was said since the question before this one, where nothing worse is to be read. */
+export function Notice({ heard: { screen } }: { heard: Heard }) {
+  return (
+    <p class="notice" role="status">
+      {screen?.bay.doNotStart === true ? '' : screen?.bay.notices.at(-1)}
+    </p>
   );
 }

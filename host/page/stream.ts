@@ -26,7 +26,7 @@ const WATCH_MS = 500;
 
 let heard: Heard = { connection: 'connecting', screen: undefined };
 const listeners = new Set<(heard: Heard) => void>();
-const liveListeners = new Set<(live: LivePart) => void>();
+const liveListeners = new Set<(live: LivePart | undefined) => void>();
 let source: EventSource | undefined;
 let heardAt = 0;
 
@@ -52,11 +52,11 @@ export function call(): void {
     });
   onEvent('view', (data) => {
     parts = { ...parts, ...(JSON.parse(data) as Partial<BayScreen>) };
+    if (parts.bay?.fixtures.some((f) => !f.isHere) === true) tellLive(undefined);
     tell({ connection: 'here', screen: parts as BayScreen });
   });
   onEvent('live', (data) => {
-    const live = JSON.parse(data) as LivePart;
-    liveListeners.forEach((listener) => listener(live));
+    tellLive(JSON.parse(data) as LivePart);
   });
   onEvent('beat', () => {});
   mine.onerror = () => {
@@ -67,6 +67,7 @@ export function call(): void {
 function lose(refused?: Refused): void {
   source?.close();
   source = undefined;
+  tellLive(undefined);
   const { connection, screen } = heard;
   // Before the first view nothing shown is old, and why there is none is asked first.
   if (refused !== undefined) tell({ connection: 'gone', screen, refused });
@@ -81,6 +82,11 @@ async function callAgain(): Promise<void> {
   const { refused } = result;
   if (refused.number === NOT_PAIRED) return tell({ ...heard, connection: 'not paired' });
   lose(refused.number === 0 ? undefined : refused);
+}
+
+/** Undefined as soon as it is known that none comes: an old height is not to be taken for one. */
+function tellLive(live: LivePart | undefined): void {
+  liveListeners.forEach((listener) => listener(live));
 }
 
 function tell(now: Heard): void {
@@ -104,7 +110,7 @@ export function useLive(): LivePart | undefined {
   const [live, setLive] = useState<LivePart>();
   useEffect(() => {
     let timer = 0;
-    const take = (part: LivePart) => {
+    const take = (part: LivePart | undefined) => {
       clearTimeout(timer);
       timer = setTimeout(() => setLive(undefined), STALE_MS);
       setLive(part);

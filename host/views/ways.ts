@@ -158,7 +158,7 @@ function prepare({ number, choice, note }: Item): Ways {
     );
   if (number === undefined) return choose(way(['y', 'return'], 'yes', 'yes'), way(['n'], 'no', 'no'), absent);
   return {
-    choices: [way(['y'], 'within the limits', 'yes'), way(['n'], 'not', 'no'), absent],
+    choices: [way(['y'], 'within the limits', 'yes'), way(['n'], 'outside them', 'no'), absent],
     typing: { what: 'number', ...number, answer: (value) => value },
   };
 }

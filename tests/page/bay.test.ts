@@ -88,7 +88,7 @@ test(
     bay.bench.fixture()?.plugIn();
     await page.locator('.banner.danger').waitFor({ state: 'detached' });
     await workThrough(page, 'touch');
-    expect(await page.locator('h1').innerText()).toMatch(/^Deliver/);
+    expect(await page.locator('h1.closed').innerText()).toMatch(/^pass$/i);
     const captures = bay.desk.ledger
       .events(1)
       .flatMap((e) => (e.event.type === 'captured' ? [e.event.capture.capture] : []));
@@ -133,7 +133,7 @@ test(
     await page.locator('.banner.danger').waitFor();
     await page.getByRole('button', { name: /Go on with job 1/ }).tap();
     await workThrough(page, 'touch');
-    expect(await page.locator('h1').innerText()).toMatch(/^Deliver/);
+    expect(await page.locator('h1.closed').innerText()).toMatch(/^pass$/i);
     await page.close();
     server.kill('SIGTERM');
     await new Promise((resolve) => server.once('exit', resolve));

@@ -197,32 +197,21 @@ export interface WhatToTurnProps extends Drawn {
   readonly turn: TurnPicture;
   readonly plan: DeckPlan;
   readonly fromFront: boolean;
-  /** "mm" or "in" */
-  readonly unit: string;
 }
 
-/** Where, which way, how far, and how: one card that is read from left to right. */
-export function WhatToTurn({ turn, plan, fromFront, say, unit }: WhatToTurnProps) {
+/** Where, which way, how far, and how: read from left to right. The words for it are the question's. */
+export function WhatToTurn({ turn, plan, fromFront, say }: WhatToTurnProps) {
   return (
     <section class="what-to-turn" aria-label={`What to turn: ${turn.adjuster}`}>
-      <h2>
-        {turn.adjuster}: {turn.way}
-        {turn.mm === undefined ? '' : ` ${say(turn.mm)} ${unit}`}
-      </h2>
-      <p>
-        {turn.amount}, {turn.rotation} seen from {turn.seenFrom}
-      </p>
-      <div class="turn-pictures">
-        <div class="where">
-          <DeckFromAbove plan={plan} pointAt={turn.places} fromFront={fromFront} say={say} />
-        </div>
-        <div class="goes">
-          <DeckGoes turn={turn} />
-          <LookFrom seenFrom={turn.seenFrom} />
-        </div>
-        <div class="nut-box">
-          <NutToTurn turn={turn} />
-        </div>
+      <div class="where">
+        <DeckFromAbove plan={plan} pointAt={turn.places} fromFront={fromFront} say={say} />
+      </div>
+      <div class="goes">
+        <DeckGoes turn={turn} />
+        <LookFrom seenFrom={turn.seenFrom} />
+      </div>
+      <div class="nut-box">
+        <NutToTurn turn={turn} />
       </div>
     </section>
   );

@@ -1,30 +1,38 @@
 /** A job that is closed: the result it ended with, before and after, the sheet, and what comes next. */
 import { useState } from 'preact/hooks';
+import type { Decision } from '../../ledger/events';
 import type { BayScreen, JobPart } from '../../views/bay-screen';
-import { BeforeAfter } from '../drawings/before-after';
-import { SideView } from '../drawings/side-view';
-import { SkirtOutline } from '../drawings/skirt-outline';
-import { SwathProfile } from '../drawings/swath-profile';
+import { ResultPictures } from '../drawings/result-pictures';
 import { usePreferences } from '../preferences';
 import { Refusal } from '../refusal';
 import { send, type Refused } from '../send';
 import { numberText, sentence } from '../units';
 import { Result } from './result';
 
-export function JobEnd({ screen, job }: { screen: BayScreen; job: JobPart }) {
+/** What comes next where nothing else is said. */
+const NEXT: Record<Decision, string> = {
+  pass: 'Deliver it, with its sheet.',
+  fail: 'Do not deliver it like this: level it, or mend what is named below.',
+  undecided: 'Not decided: do not deliver it as passed.',
+};
+
+interface Props {
+  readonly screen: BayScreen;
+  readonly job: JobPart;
+  readonly closed: NonNullable<JobPart['closed']>;
+}
+
+export function JobEnd({ screen, job, closed }: Props) {
   const [{ units }] = usePreferences();
   const { results, pictures } = screen;
+  const { decision } = closed;
   const last = results.at(-1);
   const before = results.length > 1 ? results[0] : undefined;
-  const { comparison = null, side = null } = pictures ?? {};
-  const { swath = null, skirtGap = null } = last ?? {};
-  const swathBefore = before?.swath ?? null;
-  const say = (mm: number) => numberText(mm, units);
   return (
     <div class="end">
       <div class="end-head">
         <p class="aside">Job {job.job} is closed</p>
-        <h1 class={`closed ${job.closed?.decision ?? ''}`}>Deliver: {job.closed?.word}</h1>
+        <h1 class={`closed ${decision}`}>{closed.word}</h1>
         {job.caps.length > 0 && (
           <ul class="remarks">
             {job.caps.map((cap) => (
@@ -32,7 +40,9 @@ export function JobEnd({ screen, job }: { screen: BayScreen; job: JobPart }) {
             ))}
           </ul>
         )}
-        {job.advice !== null && <p class="advice">To settle it: {sentence(job.advice, units)}</p>}
+        <p class="advice">
+          {job.advice === null ? NEXT[decision] : `To settle it: ${sentence(job.advice, units)}`}
+        </p>
         <div class="actions">
           <div class="choices">
             <a class="button main" href={`/api/job/${job.job}/sheet.pdf`} download>
@@ -43,20 +53,14 @@ export function JobEnd({ screen, job }: { screen: BayScreen; job: JobPart }) {
         </div>
       </div>
       {last !== undefined && <Result result={last} units={units} />}
-      <div class="drawings">
-        {comparison !== null && (
-          <BeforeAfter
-            title={before === undefined ? 'As it is' : 'Before and after'}
-            rows={comparison.measures}
-            say={say}
-          />
-        )}
-        {side !== null && <SideView picture={side} say={say} />}
-        {swath !== null && (
-          <SwathProfile now={swath} {...(swathBefore === null ? {} : { before: swathBefore })} say={say} />
-        )}
-        {skirtGap !== null && <SkirtOutline gap={skirtGap} say={say} />}
-      </div>
+      <ResultPictures
+        comparison={pictures?.comparison ?? null}
+        side={pictures?.side ?? null}
+        swath={last?.swath ?? null}
+        swathBefore={before?.swath ?? null}
+        skirtGap={last?.skirtGap ?? null}
+        say={(mm) => numberText(mm, units)}
+      />
     </div>
   );
 }

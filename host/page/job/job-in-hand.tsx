@@ -2,10 +2,9 @@
 import { useState } from 'preact/hooks';
 import type { BayScreen, JobPart, QuestionPart } from '../../views/bay-screen';
 import { DeckFromAbove } from '../drawings/deck-from-above';
-import { LiveTurnBar, WhatToTurn } from '../drawings/what-to-turn';
+import { WhatToTurn } from '../drawings/what-to-turn';
 import { usePreferences } from '../preferences';
-import { useLive } from '../stream';
-import { numberText, unitText } from '../units';
+import { numberText } from '../units';
 import { JobEnd } from './job-end';
 import { PutRight } from './put-right';
 import { Question } from './question';
@@ -30,7 +29,7 @@ export function JobInHand({ screen, job }: { screen: BayScreen; job: JobPart }) 
       {puttingRight && <PutRight screen={screen} job={job} close={() => setPuttingRight(false)} />}
       <Stations stations={job.track} />
       {closed !== null ? (
-        <JobEnd screen={screen} job={job} />
+        <JobEnd screen={screen} job={job} closed={closed} />
       ) : question === null ? (
         <h1 class="task quiet">One moment…</h1>
       ) : (
@@ -61,19 +60,13 @@ const NEED_NO_PICTURE: readonly QuestionPart['asks'][] = [
   'expired floor',
 ];
 
-/** What is to be turned while something is, with the bar that follows the nut; else the deck from above. */
-function Picture({ screen: { job, pictures } }: { screen: BayScreen }) {
+/** What is to be turned while something is; else the deck from above. */
+function Picture({ screen: { pictures } }: { screen: BayScreen }) {
   const [{ units, atFront }, change] = usePreferences();
   const say = (mm: number) => numberText(mm, units);
   if (pictures === null) return null;
   const { turn, plan, marks } = pictures;
-  if (turn !== null)
-    return (
-      <>
-        <LiveBar isLive={job?.question?.live === true} />
-        <WhatToTurn turn={turn} plan={plan} fromFront={atFront} say={say} unit={unitText(units)} />
-      </>
-    );
+  if (turn !== null) return <WhatToTurn turn={turn} plan={plan} fromFront={atFront} say={say} />;
   return (
     <figure class="deck">
       <DeckFromAbove plan={plan} marks={marks} fromFront={atFront} say={say} />
@@ -89,15 +82,5 @@ function Picture({ screen: { job, pictures } }: { screen: BayScreen }) {
         </button>
       </figcaption>
     </figure>
-  );
-}
-
-function LiveBar({ isLive }: { isLive: boolean }) {
-  const bar = useLive()?.bar ?? null;
-  if (!isLive || bar === null) return null;
-  return (
-    <div class="live-bar">
-      <LiveTurnBar live={bar} />
-    </div>
   );
 }

@@ -1,5 +1,6 @@
-/** The live height, as large as a hand, with settled or why not. */
+/** The live height, as large as a hand, with settled or why not; while a nut is turned by it, with the bar that follows. */
 import type { LivePart } from '../../views/bay-screen';
+import { LiveTurnBar } from '../drawings/what-to-turn';
 import type { Units } from '../preferences';
 import { useLive } from '../stream';
 import { numberText, sentence, unitText } from '../units';
@@ -24,7 +25,10 @@ export function LiveHeight({ units }: { units: Units }) {
         <span class="unit">{unitText(units)}</span>
       </p>
       {bar !== null ? (
-        <Turning text={sentence(bar.text, units)} />
+        <>
+          <LiveTurnBar live={bar} />
+          <Turning text={sentence(bar.text, units)} />
+        </>
       ) : (
         <p class="stillness">
           <span class="sign" aria-hidden="true" />

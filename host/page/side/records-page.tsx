@@ -1,12 +1,10 @@
 /** The records of this bay: searched, looked at, taken away as a sheet. */
 import { useState } from 'preact/hooks';
 import type { RecordEntry, RecordPart } from '../../views/record-part';
-import { BeforeAfter, VerdictMark } from '../drawings/before-after';
+import { VerdictMark } from '../drawings/before-after';
 import { DeckFromAbove } from '../drawings/deck-from-above';
 import { ResultMark } from '../drawings/result-mark';
-import { SideView } from '../drawings/side-view';
-import { SkirtOutline } from '../drawings/skirt-outline';
-import { SwathProfile } from '../drawings/swath-profile';
+import { ResultPictures } from '../drawings/result-pictures';
 import { usePreferences } from '../preferences';
 import { Refusal } from '../refusal';
 import type { PageProps } from '../routes';
@@ -103,7 +101,6 @@ function OneRecord({ job }: { job: string }) {
 function Shown({ record }: { record: RecordPart }) {
   const [{ units, atFront }] = usePreferences();
   const say = (mm: number) => numberText(mm, units);
-  const { comparison, side, swath, swathBefore, skirtGap } = record;
   const last = record.results.at(-1);
   return (
     <>
@@ -145,41 +142,7 @@ function Shown({ record }: { record: RecordPart }) {
           <DeckFromAbove plan={record.plan} marks={record.marks} fromFront={atFront} say={say} />
         </div>
       </div>
-      <div class="pictures">
-        {comparison !== null && (
-          <section>
-            <h2>Measures, before → now</h2>
-            <BeforeAfter title="Measures" rows={comparison.measures} say={say} />
-            <p class="hint">
-              Square: as it came. Disc: now. Bars: ± U (k = 2). Band: limits. Dots: what is aimed at.
-            </p>
-          </section>
-        )}
-        {comparison !== null && (
-          <section>
-            <h2>Heights of the tips</h2>
-            <BeforeAfter title="Heights of the tips" rows={comparison.tips} say={say} />
-          </section>
-        )}
-        {side !== null && (
-          <section>
-            <h2>From the left</h2>
-            <SideView picture={side} say={say} />
-          </section>
-        )}
-        {swath !== null && (
-          <section>
-            <h2>Swath, by geometry</h2>
-            <SwathProfile now={swath} {...(swathBefore === null ? {} : { before: swathBefore })} say={say} />
-          </section>
-        )}
-        {skirtGap !== null && (
-          <section>
-            <h2>Gap under the skirt</h2>
-            <SkirtOutline gap={skirtGap} say={say} />
-          </section>
-        )}
-      </div>
+      <ResultPictures {...record} say={say} />
       <h2>What was done</h2>
       {record.results.map((result) => (
         <section key={result.title}>
