@@ -177,7 +177,7 @@ export function MachineForm() {
         </form>
         <div class="picture stays">
           {answer === undefined || answer.plan === null ? (
-            <p class="quiet">What is typed cannot be drawn as a machine.</p>
+            <p class="quiet">{answer === undefined ? '' : 'What is typed cannot be drawn as a machine.'}</p>
           ) : (
             <>
               <DeckFromAbove plan={answer.plan} fromFront={atFront} say={(mm) => numberText(mm, units)} />
