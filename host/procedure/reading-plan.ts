@@ -46,7 +46,7 @@ export function readingPlan(state: JobState, setting: Setting): ReadingPlan {
   }
   const last = setting.assessed.at(-1);
   if (last === undefined) {
-    const full = state.sequence === 'full' && setting.stage === 'arrival';
+    const full = isFull(state, setting);
     return { tips: sequenceFor(state, full ? 'full' : 'quick'), endsWhenDecided: !full };
   }
   const seatedSince = setting.seatings.length > last.seatings;
@@ -57,6 +57,11 @@ export function readingPlan(state: JobState, setting: Setting): ReadingPlan {
   const tips =
     steps.length > 0 || !seatedSince ? named(state.profile, steps) : bothEnds(state.profile, false);
   return { tips, endsWhenDecided: true };
+}
+
+/** Whoever asks for the full sequence wants to know how the machine came. */
+export function isFull(state: JobState, setting: Setting): boolean {
+  return state.sequence === 'full' && setting.stage === 'arrival';
 }
 
 /** Readings of the setting that the plan in hand counts: those of this seating since it was made. */
@@ -71,13 +76,14 @@ export function wayToGoOn(
   state: JobState,
   setting: Setting,
 ): { readonly what: Outlook['what']; readonly tips: readonly PlannedTip[] } | undefined {
-  const extra = tipReadings(state, setting).length - sequenceFor(state, 'quick').length;
+  const full = isFull(state, setting);
+  const extra = tipReadings(state, setting).length - sequenceFor(state, full ? 'full' : 'quick').length;
   const way = outlooks(state, setting)
-    .filter((o) => o.decides >= WORTH_READING)
+    .filter((o) => o.decides >= (full ? 0.05 : WORTH_READING))
     .filter((o) =>
       o.what === 'read on'
-        ? extra < MOST_EXTRA_READINGS
-        : setting.seatings.length < MOST_SEATINGS_IN_A_SETTING,
+        ? extra < MOST_EXTRA_READINGS * (full ? 2 : 1)
+        : setting.seatings.length < (full ? 5 : MOST_SEATINGS_IN_A_SETTING),
     )[0];
   return way === undefined ? undefined : { what: way.what, tips: named(state.profile, way.steps) };
 }

@@ -17,7 +17,7 @@ import { lookAtParts } from './parts';
 import { pathOf } from './path';
 import { beforeDelivery, prepare } from './preparation';
 import { readTip, readTips, whyReadingEnds } from './read-tips';
-import { adviceOnUndecided, wayToGoOn } from './reading-plan';
+import { adviceOnUndecided, isFull, wayToGoOn } from './reading-plan';
 import { isTesting, refitsDone, refittedTipsToRead } from './refit';
 import { currentSetting, isRepaired, type JobState, type Reading, type Setting } from './state';
 import { nextTurn, turningHelps } from './turn';
@@ -230,7 +230,7 @@ function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment)
   const { decision } = assessment.result;
   const readyToTighten = setting.stage === 'after turning';
   const diagnosis =
-    decision === 'undecided' && isDiagnosis(state, setting) ? settleUndecided(state, setting) : undefined;
+    decision === 'undecided' && isFull(state, setting) ? settleUndecided(state, setting) : undefined;
   if (diagnosis !== undefined) return diagnosis;
   if (pathOf(state).levels && decision !== 'pass' && turningHelps(state, assessment)) {
     const turn = nextTurn(state, setting, assessment);
@@ -239,11 +239,6 @@ function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment)
   const goOn = decision === 'undecided' ? settleUndecided(state, setting) : undefined;
   if (goOn !== undefined) return goOn;
   return readyToTighten ? { do: 'tighten' } : undefined;
-}
-
-/** Whoever asks for the full sequence wants to know how the machine came: it is seated once more before it is turned. */
-function isDiagnosis(state: JobState, setting: Setting): boolean {
-  return state.sequence === 'full' && setting.stage === 'arrival' && setting.seatings.length === 1;
 }
 
 /** The reading that would settle the result soonest, or another seating of the deck; both only so often. */

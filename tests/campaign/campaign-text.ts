@@ -1,5 +1,5 @@
 /** The table of a campaign as lines: each figure of both populations beside its bar, and the hand method under it. */
-import { interval, percent, type Figures, type Share } from './figures';
+import { interval, percent, type Figures, type Share, type UndecidedFigures } from './figures';
 
 export interface Campaign {
   readonly machines: number;
@@ -22,20 +22,20 @@ export function campaignText(campaign: Campaign): string[] {
     shares('rejected, of all', '', (f) => f.tool.rejected),
     shares('undecided at the end, of all', '', (f) => f.tool.undecided),
     shares('inside on arrival and accepted as it came', '', (f) => f.tool.insideArrivalsAccepted),
-    ...(['full', 'quick'] as const).flatMap((which) => [
-      shares(
-        `inside by U, undecided after the ${which} sequence`,
-        which === 'full' ? '<= 8 %' : '',
-        (f) => f.tool.undecidedInside[which].afterIt,
-      ),
-      shares('  of these on a surveyed floor', '', (f) => f.tool.undecidedInside[which].afterItSurveyed),
-      shares(
-        '  undecided when reading ended (more readings, seatings)',
-        which === 'full' ? '<= 3 %' : '',
-        (f) => f.tool.undecidedInside[which].atEnd,
-      ),
-      shares('  of these on a surveyed floor', '', (f) => f.tool.undecidedInside[which].atEndSurveyed),
-    ]),
+    ...(['full', 'quick'] as const).flatMap((which) =>
+      (['any', 'surveyed'] as const).flatMap((floors) => {
+        const bars = which === 'full' && floors === 'surveyed' ? ['<= 8 %', '<= 3 %'] : ['', ''];
+        const of = (key: keyof UndecidedFigures) => (f: Figures) =>
+          f.tool.undecidedInside[which][floors][key];
+        const where = floors === 'any' ? '' : ', surveyed floor';
+        return [
+          shares(`inside by U, undecided after the ${which} sequence${where}`, bars[0] ?? '', of('afterIt')),
+          shares('  as the rule alone leaves them at these U', '', of('byRule')),
+          shares('  the same machines when reading ended', bars[1] ?? '', of('atEnd')),
+          shares('  inside by the U when reading ended, undecided then', '', of('insideAtEnd')),
+        ];
+      }),
+    ),
     shares('inside by U, rejected (results)', '<= 1 %', (f) => f.tool.rejectedInside),
     ...['ratios 3 % off', 'ratios 10 % off'].flatMap((name) => [
       row(`within limits after one round, ${name}`, '', (f) => roundWords(f, name, 'afterOne')),

@@ -157,7 +157,12 @@ it('counts what was accepted against the truth, and what was undecided though in
   expect(tool.falselyAcceptedMachines).toEqual([1]);
   expect(tool.insideArrivalsAccepted).toEqual({ count: 1, of: 4 });
   // Machine 4 is inside by 1 mm only, and its U is 2 mm.
-  expect(tool.undecidedInside.quick.afterIt).toEqual({ count: 1, of: 3 });
+  const { afterIt, byRule, atEnd } = tool.undecidedInside.quick.any;
+  expect(afterIt).toEqual({ count: 1, of: 3 });
+  expect(atEnd).toEqual({ count: 1, of: 3 });
+  // Machines 2 and 5 stand 6 and 15 u inside, machine 3 stands 4: normal tables, 1 - Phi(4 - 2.054) = 2.6 %.
+  expect(byRule.of).toBe(3);
+  expect(byRule.count).toBeCloseTo(0.026, 2);
   expect(tool.rejectedInside).toEqual({ count: 1, of: 3 });
   // An error of 1 mm is within 2 u for all but machine 5.
   expect(tool.coverage.last.level).toEqual({ count: 4, of: 5 });

@@ -1,4 +1,5 @@
 /** What the rows of a campaign come to: counts and shares, for one population. Nothing here runs a job. */
+import { acceptedShare } from '../../protocol/solver';
 import type { FaultRow, MeasureRow, Row, Sequence, StageRow } from './one-machine';
 
 /** So many of so many. */
@@ -22,7 +23,7 @@ export interface Figures {
     /** Truly inside as they came: accepted without a nut being turned. */
     readonly insideArrivalsAccepted: Share;
     /** Inside by U and more as they came, and undecided all the same, by the sequence that the job began with. */
-    readonly undecidedInside: Readonly<Record<Sequence, UndecidedFigures>>;
+    readonly undecidedInside: Readonly<Record<Sequence, Readonly<Record<Floors, UndecidedFigures>>>>;
     /** Inside by U and more at a result that says fail. */
     readonly rejectedInside: Share;
     readonly rounds: readonly RoundFigures[];
@@ -49,13 +50,16 @@ export interface Figures {
 
 export type Coverage = Readonly<Record<'level' | 'rake' | 'cut height' | 'bend', Share>>;
 
+/** Machines that are inside by the U of their first result and more: how many are undecided. */
 export interface UndecidedFigures {
-  /** After the sequence itself, and on a surveyed floor. */
+  /** After the sequence itself. */
   readonly afterIt: Share;
-  readonly afterItSurveyed: Share;
-  /** When reading ended, other readings and seatings included; and on a surveyed floor. */
+  /** As many would be by the rule alone, were every estimate off by a normal error of the stated u. */
+  readonly byRule: Share;
+  /** The same machines when reading ended, other readings and seatings included. */
   readonly atEnd: Share;
-  readonly atEndSurveyed: Share;
+  /** Other machines: those inside by the smaller U that there is then. */
+  readonly insideAtEnd: Share;
 }
 
 export interface RoundFigures {
@@ -76,7 +80,11 @@ export interface FaultFigures {
   readonly confusion: Readonly<Record<string, Readonly<Record<string, number>>>>;
 }
 
+export type Floors = 'any' | 'surveyed';
+
 const TAPE_MM = 25.4 / 16;
+/** Draws of normal errors for a machine. */
+const RULE_POINTS = 256;
 
 export function figuresOf(population: string, all: readonly Row[]): Figures {
   const trouble = all.filter((r) => r.trouble !== undefined);
@@ -97,8 +105,8 @@ export function figuresOf(population: string, all: readonly Row[]): Figures {
       falselyAcceptedMachines: falsely.map((r) => r.number),
       insideArrivalsAccepted: share(insideArrivals, (r) => arrivalLast(r).decision === 'pass'),
       undecidedInside: {
-        quick: undecidedFigures(rows.filter((r) => r.sequence === 'quick')),
-        full: undecidedFigures(rows.filter((r) => r.sequence === 'full')),
+        quick: undecidedOnFloors(rows.filter((r) => r.sequence === 'quick')),
+        full: undecidedOnFloors(rows.filter((r) => r.sequence === 'full')),
       },
       rejectedInside: share(results, (s) => s.decision === 'fail'),
       rounds: roundFigures(rows),
@@ -166,19 +174,38 @@ function share<T>(among: readonly T[], holds: (one: T) => boolean): Share {
   return { count: among.filter(holds).length, of: among.length };
 }
 
+function undecidedOnFloors(rows: readonly Row[]): Record<Floors, UndecidedFigures> {
+  return { any: undecidedFigures(rows), surveyed: undecidedFigures(rows.filter((r) => r.surveyed)) };
+}
+
 function undecidedFigures(rows: readonly Row[]): UndecidedFigures {
-  const undecided = (of: (r: Row) => StageRow, among: readonly Row[]) =>
-    share(
-      among.filter((r) => insideByU(of(r))),
-      (r) => of(r).decision === 'undecided',
-    );
-  const surveyed = rows.filter((r) => r.surveyed);
+  const inside = rows.filter((r) => insideByU(arrivalFirst(r)));
+  const isUndecided = (stage: StageRow) => stage.decision === 'undecided';
   return {
-    afterIt: undecided(arrivalFirst, rows),
-    afterItSurveyed: undecided(arrivalFirst, surveyed),
-    atEnd: undecided(arrivalLast, rows),
-    atEndSurveyed: undecided(arrivalLast, surveyed),
+    afterIt: share(inside, (r) => isUndecided(arrivalFirst(r))),
+    byRule: {
+      count: inside.reduce((sum, r) => sum + 1 - acceptedByRule(arrivalFirst(r)), 0),
+      of: inside.length,
+    },
+    atEnd: share(inside, (r) => isUndecided(arrivalLast(r))),
+    insideAtEnd: share(
+      rows.filter((r) => insideByU(arrivalLast(r))),
+      (r) => isUndecided(arrivalLast(r)),
+    ),
   };
+}
+
+/** How often the rule accepts a machine that is truly like this one, by the solver's own count, measures taken apart. */
+function acceptedByRule({ measures }: StageRow): number {
+  const covariance = measures.flatMap((m, i) =>
+    measures.map((_, j) => (i === j ? (m.solved?.uncertaintyMm ?? NaN) ** 2 : 0)),
+  );
+  return acceptedShare(
+    measures,
+    covariance,
+    RULE_POINTS,
+    measures.map((m) => m.trueMm),
+  );
 }
 
 function coverageOf(stages: readonly StageRow[]): Coverage {

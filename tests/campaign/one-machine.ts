@@ -2,6 +2,8 @@
 import type { Explanation } from '../../protocol/solver';
 import type { JobEvent } from '../../host/ledger/events';
 import type { Fault } from '../../host/simulation/population';
+import { seededRandom } from '../../host/simulation/random';
+import { assumedShop } from './assumed-shop';
 import { byteStreamJob } from './byte-stream-job';
 import { listProfiles } from '../../host/machines/load';
 import { directJob, type DirectJob, type SolvedStage } from './direct-job';
@@ -85,8 +87,16 @@ export const sequenceOf = (number: number): Sequence =>
 
 const PROFILES = listProfiles();
 
-/** Machine `number` of a campaign, of the machines that this version knows. */
-export const machineOf = (seed: number, number: number): Machine => drawMachine(seed, number, PROFILES);
+/**
+ * Machine `number` of a campaign, of the machines that this version knows. What is `matched` meets a floor and an eye as
+ * the solver assumes them today; the frozen population has those that it assumed when it was frozen.
+ */
+export function machineOf(seed: number, number: number): Machine {
+  const machine = drawMachine(seed, number, PROFILES);
+  if (machine.population !== 'matched') return machine;
+  const assumed = assumedShop(seededRandom(machine.seed).split('assumed'));
+  return { ...machine, shop: { ...machine.shop, ...assumed } };
+}
 
 export async function runMachine(machine: Machine): Promise<Row> {
   const byteStream = throughByteStream(machine.number);
