@@ -21,11 +21,18 @@ export interface PlannedTip extends Tip {
   readonly seconds?: number;
 }
 
-/** More readings of one setting than this beyond its sequence are not asked for: something else is wrong then. */
-const MOST_EXTRA_READINGS = 16;
-const MOST_SEATINGS_IN_A_SETTING = 3;
-/** A bundle of readings with less chance than this to decide is not worth its time. */
-const WORTH_READING = 0.1;
+/** How long a setting is read on. */
+interface Patience {
+  /** More readings than this beyond its sequence are not asked for: something else is wrong then. */
+  readonly extraReadings: number;
+  readonly seatings: number;
+  /** A bundle of readings with less chance than this to decide is not worth its time. */
+  readonly worth: number;
+}
+
+const USUAL: Patience = { extraReadings: 16, seatings: 3, worth: 0.1 };
+/** Of whoever asks for the full sequence, to know how the machine came. */
+const THOROUGH: Patience = { extraReadings: 32, seatings: 5, worth: 0.05 };
 /** What a survey leaves of the floor (assumed). */
 const SURVEYED_FLOOR_MM = 0.3;
 
@@ -59,7 +66,7 @@ export function readingPlan(state: JobState, setting: Setting): ReadingPlan {
   return { tips, endsWhenDecided: true };
 }
 
-/** Whoever asks for the full sequence wants to know how the machine came. */
+/** The machine as it came, by the full sequence: it is read until that is known, before anything is turned. */
 export function isFull(state: JobState, setting: Setting): boolean {
   return state.sequence === 'full' && setting.stage === 'arrival';
 }
@@ -77,14 +84,11 @@ export function wayToGoOn(
   setting: Setting,
 ): { readonly what: Outlook['what']; readonly tips: readonly PlannedTip[] } | undefined {
   const full = isFull(state, setting);
+  const { extraReadings, seatings, worth } = full ? THOROUGH : USUAL;
   const extra = tipReadings(state, setting).length - sequenceFor(state, full ? 'full' : 'quick').length;
   const way = outlooks(state, setting)
-    .filter((o) => o.decides >= (full ? 0.05 : WORTH_READING))
-    .filter((o) =>
-      o.what === 'read on'
-        ? extra < MOST_EXTRA_READINGS * (full ? 2 : 1)
-        : setting.seatings.length < (full ? 5 : MOST_SEATINGS_IN_A_SETTING),
-    )[0];
+    .filter((o) => o.decides >= worth)
+    .filter((o) => (o.what === 'read on' ? extra < extraReadings : setting.seatings.length < seatings))[0];
   return way === undefined ? undefined : { what: way.what, tips: named(state.profile, way.steps) };
 }
 
@@ -104,7 +108,7 @@ export function adviceOnUndecided(state: JobState, setting: Setting): string | u
   const known = widenedByMisfit(solveTips(task.layout, readings, surveyed.widths, task.questions));
   const then = best(nextReadings(surveyed, readings, known));
   const percent = (share: number) => `${Math.floor(100 * share)} %`;
-  return then > again + WORTH_READING
+  return then > again + USUAL.worth
     ? `survey the bay, or turn the machine round on its spots and measure again: on a floor known to ${SURVEYED_FLOOR_MM} mm the next readings decide with a chance of ${percent(then)}, on this one ${percent(again)}`
     : undefined;
 }

@@ -228,17 +228,11 @@ function offerLevelling(state: JobState, assessment: Assessment): Task | undefin
 
 function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
   const { decision } = assessment.result;
-  const readyToTighten = setting.stage === 'after turning';
-  const diagnosis =
-    decision === 'undecided' && isFull(state, setting) ? settleUndecided(state, setting) : undefined;
-  if (diagnosis !== undefined) return diagnosis;
-  if (pathOf(state).levels && decision !== 'pass' && turningHelps(state, assessment)) {
-    const turn = nextTurn(state, setting, assessment);
-    if (turn !== undefined) return turn;
-  }
-  const goOn = decision === 'undecided' ? settleUndecided(state, setting) : undefined;
-  if (goOn !== undefined) return goOn;
-  return readyToTighten ? { do: 'tighten' } : undefined;
+  const helps = pathOf(state).levels && decision !== 'pass' && turningHelps(state, assessment);
+  const turn = () => (helps ? nextTurn(state, setting, assessment) : undefined);
+  const goOn = () => (decision === 'undecided' ? settleUndecided(state, setting) : undefined);
+  const next = isFull(state, setting) ? (goOn() ?? turn()) : (turn() ?? goOn());
+  return next ?? (setting.stage === 'after turning' ? { do: 'tighten' } : undefined);
 }
 
 /** The reading that would settle the result soonest, or another seating of the deck; both only so often. */
