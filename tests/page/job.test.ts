@@ -76,7 +76,8 @@ it.skipIf(!hasChromium).each(TRIALS)(
     page.on('request', (request) => asked.push(new URL(request.url()).origin));
     await page.goto(bay.address);
     await begin(page, by, { use, model, serial: 'INVENTED-1' });
-    const steps = await workThrough(page, by, async ({ asks }) => {
+    const steps = await workThrough(page, by, async ({ asks, task }, question) => {
+      expect(await question.locator('h1').evaluate(beginsInSight), task).toBe(true);
       if (looked.has(`${asks} ${theme}`)) return;
       looked.add(`${asks} ${theme}`);
       expect(await violations(context), asks).toEqual([]);
@@ -104,6 +105,19 @@ it.skipIf(!hasChromium).each(TRIALS)(
     await bay.close();
   },
 );
+
+interface Heading {
+  readonly ownerDocument: { elementFromPoint(x: number, y: number): unknown };
+  getBoundingClientRect(): { readonly left: number; readonly top: number };
+  contains(other: unknown): boolean;
+}
+
+/** Nothing lies over the first words of a heading. */
+function beginsInSight(element: unknown): boolean {
+  const heading = element as Heading;
+  const { left, top } = heading.getBoundingClientRect();
+  return heading.contains(heading.ownerDocument.elementFromPoint(left + 20, top + 16));
+}
 
 async function violations(context: BrowserContext): Promise<string[]> {
   const page = context.pages()[0];

@@ -20,6 +20,8 @@ interface QuestionProps {
 export function Question({ question, units, children }: QuestionProps) {
   const answering = useAnswering(question);
   const { n, asks, live } = question;
+  // A new thing to do is read from its beginning, however far down the last one was answered.
+  useEffect(() => scrollTo(0, 0), [n]);
   return (
     <section
       class="question bench"
