@@ -79,7 +79,7 @@ export function campaignText(campaign: Campaign): string[] {
     shares('  tape at the end within 1/16 in of the truth', '', (f) => f.hand.tapeWithinMark),
   ];
   return [
-    `${machines} simulated machines, seed ${seed}, both populations invented and frozen; ${byteStreamJobs} jobs through firmware and byte stream`,
+    `${machines} simulated machines, seed ${seed}, both populations invented, the mismatched one frozen; ${byteStreamJobs} jobs through firmware and byte stream`,
     `${wallSeconds.toFixed(0)} s on the clock, ${cpuSeconds.toFixed(0)} s of processor time; 95 % intervals after Wilson in brackets`,
     '',
     ...columns(table),
