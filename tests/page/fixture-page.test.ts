@@ -172,7 +172,7 @@ it.skipIf(!hasChromium)(
     const said = await workThrough(page, () => page.keyboard.press(' '));
     expect(said.some((text) => /gauge block/.test(text))).toBe(true);
     expect(said.some((text) => /turn the height master/i.test(text))).toBe(true);
-    expect(await page.locator('.session .done .state').innerText()).toContain('Written to fixture SIM-1');
+    expect(await page.locator('.session .done .state').innerText()).toContain('Written to fixture SIM-0');
     expect(await page.locator('.session .done').innerText()).toContain('not an accredited certificate');
     expect(calibrationsInLog(bay.desk.ledger)).toHaveLength(1);
     await page.getByRole('button', { name: 'Put it away' }).click();
