@@ -161,6 +161,8 @@ test(
     const written = JSON.stringify(bay.desk.ledger.events(1).map((e) => e.event));
     for (const type of ['claim stated', 'handed over', 'given up', 'job reopened'])
       expect(written).toContain(`"type":"${type}"`);
+    // The end of a job comes a moment after its log.
+    await page.locator('.end input').first().waitFor();
     expect(await fillAll(page.locator('.end'))).toBe(1);
     await page.getByRole('button', { name: 'Go on' }).click();
     await page.locator('.job-head', { hasText: 'job 2' }).waitFor();
