@@ -22,7 +22,7 @@ const volts = (text: string): [number, number] => {
   const [near, far, ...more] = text.split(',').map((v) => (v.trim() === '' ? NaN : Number(v)));
   const isVolts = (v: number) => v >= 0 && v <= 4.096;
   if (!isVolts(near) || !isVolts(far) || more.length > 0 || Math.abs(near - far) < 0.5)
-    throw new InvalidArgumentError('Two voltages from 0 to 4.096 are wanted, 0.5 V apart: 0,3');
+    throw new InvalidArgumentError('Two voltages from 0 to 4.096 are wanted, 0.5 V apart: 0.6,3');
   return [near, far];
 };
 /** Of a command that takes readings with a fixture. */

@@ -100,7 +100,7 @@ export const HOST_ERRORS = [
   { number: 481, name: 'calibration not stored', cause: 'the fixture did not keep the calibration that was written', nextStep: 'run `swathplane fixture --self-test`; the old calibration stands as long as the fixture says so' },
   { number: 482, name: 'session of another fixture', cause: 'the session was begun with another fixture than the one on the port', nextStep: 'plug that fixture in, or begin a new session' },
   { number: 483, name: 'session left open', cause: 'the session was left before its end', nextStep: 'go on with --resume and its number; what was read is kept' },
-  { number: 484, name: 'no first calibration', cause: 'a head position of the fixture holds no calibration to begin from', nextStep: 'give what its sensor gives the converter at the near and at the far end of its span, in volts: `swathplane calibrate --volts 0,3`' },
+  { number: 484, name: 'no first calibration', cause: 'a head position of the fixture holds no calibration to begin from', nextStep: 'give what its sensor gives the converter at the near and at the far end of its span, in volts: `swathplane calibrate --volts 0.6,3`' },
   { number: 499, name: 'fault in the tool', cause: 'the tool itself failed', nextStep: 'everything acknowledged is on the disk; start again, and report the text with the version' },
   // 500: the page and its server
   { number: 501, name: 'not paired', cause: 'this screen may not be used with this bay yet', nextStep: 'type the pairing code that the computer of the bay shows' },

@@ -101,8 +101,8 @@ const CONVERTER_DRIFT_PER_C = 40e-6;
 /** One conversion's noise; data sheet of the class, from memory: below one count of 125 uV at 860 a second. */
 const CONVERTER_COUNTS = 0.8;
 const COUNT_V = 125e-6;
-/** The divider brings the sensor's 1 to 5 V over its span to 0.6 to 3 V. */
-const SPAN_V = 2.4;
+/** What the divider makes of the sensor's 1 to 5 V over its span: 0.6 to 3 V. */
+const SPAN_V = (4 * DIVIDER.groundOhm) / (DIVIDER.seriesOhm + DIVIDER.groundOhm);
 
 /** Sag of a tip under the fixture's weight: a cantilever, F L^3 / (3 E I) with I = b t^3 / 12. */
 export function bladeSagMm(lengthMm: number, forceN = FIXTURE_N): number {

@@ -228,8 +228,10 @@ function offerLevelling(state: JobState, assessment: Assessment): Task | undefin
 
 function turnOrRepeat(state: JobState, setting: Setting, assessment: Assessment): Task | undefined {
   const { decision } = assessment.result;
-  const helps = pathOf(state).levels && decision !== 'pass' && turningHelps(state, assessment);
-  const turn = () => (helps ? nextTurn(state, setting, assessment) : undefined);
+  const turn = () =>
+    pathOf(state).levels && decision !== 'pass' && turningHelps(state, assessment)
+      ? nextTurn(state, setting, assessment)
+      : undefined;
   const goOn = () => (decision === 'undecided' ? settleUndecided(state, setting) : undefined);
   const next = isFull(state, setting) ? (goOn() ?? turn()) : (turn() ?? goOn());
   return next ?? (setting.stage === 'after turning' ? { do: 'tighten' } : undefined);

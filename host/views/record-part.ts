@@ -2,6 +2,7 @@
 import type { Decision, Use } from '../ledger/events';
 import { comparison, type Comparison } from './comparison';
 import { deckPlan, type DeckMarks, type DeckPlan } from './deck-plan';
+import type { HistoryOf } from './history-view';
 import type { SheetView } from './sheet-view';
 import { sidePicture, type SidePicture } from './side-picture';
 import type { SkirtGap } from './skirt-gap';
@@ -10,8 +11,6 @@ import type { Swath } from './swath';
 import { atLeast, RESULT_WORDS, STAGE_TITLES, targetText, timeText, USE_TITLES } from './words';
 
 /** One job in a list of records; without `decision` it is open. */
-import type { HistoryOf } from './history-view';
-
 export interface RecordEntry {
   readonly job: number;
   readonly use: Use;

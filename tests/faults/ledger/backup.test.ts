@@ -5,8 +5,9 @@ import { ChainCheck } from '../../../host/ledger/chain-check';
 import { backUp, restore } from '../../../host/ledger/backup';
 import { openLedger, openLedgerForReading, type Ledger } from '../../../host/ledger/ledger';
 import { verifyLog } from '../../../host/ledger/verify';
-import { KEY, WRITER, captured, newFolder, opened, refusal, turned, writeSample } from './sample-log';
+import { KEY, WRITER, captured, newFolder, opened, turned, writeSample } from './sample-log';
 import { startWriter } from './second-process';
+import { refusal } from '../../refusal';
 
 const folder = newFolder();
 afterAll(() => rmSync(folder, { recursive: true }));

@@ -11,7 +11,8 @@ import { readKey } from '../../../host/ledger/keys';
 import { Sql } from '../../../host/ledger/database';
 import type { StoredEvent } from '../../../host/ledger/events';
 import { LAYOUT_VERSION } from '../../../host/ledger/layout';
-import { KEY, WRITER, captured, newFolder, open, refusal, turned, writeSample } from './sample-log';
+import { KEY, WRITER, captured, newFolder, open, turned, writeSample } from './sample-log';
+import { refusal } from '../../refusal';
 
 const folder = newFolder();
 /** Events of jobs in the sample. */

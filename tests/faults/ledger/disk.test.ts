@@ -6,17 +6,8 @@ import { openLedger, openLedgerForReading } from '../../../host/ledger/ledger';
 import type { Ledger } from '../../../host/ledger/ledger';
 import type { StoredEvent } from '../../../host/ledger/events';
 import { NumberedError } from '../../../host/errors/errors';
-import {
-  KEY,
-  WRITER,
-  captured,
-  newFolder,
-  open,
-  opened,
-  refusal,
-  tickingClock,
-  writeSample,
-} from './sample-log';
+import { KEY, WRITER, captured, newFolder, open, opened, tickingClock, writeSample } from './sample-log';
+import { refusal } from '../../refusal';
 
 const folder = newFolder();
 afterAll(() => rmSync(folder, { recursive: true }));

@@ -2,7 +2,6 @@
 import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { NumberedError } from '../../../host/errors/errors';
 import { openLedger } from '../../../host/ledger/ledger';
 import type { CapturedEvent, Ledger } from '../../../host/ledger/ledger';
 import type { JobEvent, StoredEvent } from '../../../host/ledger/events';
@@ -97,15 +96,4 @@ export function writeSample(path: string): StoredEvent[] {
   const events = ledger.events();
   ledger.close();
   return events;
-}
-
-/** The numbered error that `work` ends in. */
-export function refusal(work: () => unknown): NumberedError {
-  try {
-    work();
-  } catch (error) {
-    if (error instanceof NumberedError) return error;
-    throw error;
-  }
-  throw new Error('no error came');
 }

@@ -4,8 +4,9 @@ import { setTimeout as sleep } from 'node:timers/promises';
 import { afterAll, expect, test } from 'vitest';
 import { openLedgerForReading } from '../../../host/ledger/ledger';
 import { Sql } from '../../../host/ledger/database';
-import { KEY, WRITER, newFolder, open, refusal, turned, writeSample } from './sample-log';
+import { KEY, WRITER, newFolder, open, turned, writeSample } from './sample-log';
 import { startWriter } from './second-process';
+import { refusal } from '../../refusal';
 
 const folder = newFolder();
 afterAll(() => rmSync(folder, { recursive: true }));

@@ -6,7 +6,7 @@ import { bayLine, floorOfJob } from '../../../host/bay/known-floor';
 import { parseBay } from '../../../host/bay/load';
 import { surveyResult, surveyState } from '../../../host/bay/survey';
 import { wheelPlane } from '../../../host/bay/wheel-plane';
-import type { NumberedError } from '../../../host/errors/errors';
+import { refusal } from '../../refusal';
 
 /** Invented: four wheel spots and two grid points, each read from two set-ups; heights known. */
 const points = [
@@ -29,14 +29,6 @@ const file = {
   survey: { date: '2026-01-10', instrument: 'level 4', expandedUncertaintyMm: 0.4, staff },
 };
 const parse = (changes: object = {}) => parseBay(JSON.stringify({ ...file, ...changes }), 'bay.json');
-const refusal = (run: () => unknown): NumberedError => {
-  try {
-    run();
-  } catch (error) {
-    return error as NumberedError;
-  }
-  throw new Error('nothing was refused');
-};
 
 describe('the file', () => {
   test('takes its defaults: parking 20 mm and 1 degree, 180 days', () => {

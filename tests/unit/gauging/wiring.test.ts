@@ -4,7 +4,6 @@ import { expect, test } from 'vitest';
 import { CONVERTER_ADDRESS } from '../../../firmware/drivers/converter';
 import { MEMORY_ADDRESS } from '../../../firmware/drivers/memory';
 import { MOTION_ADDRESS } from '../../../firmware/drivers/motion';
-
 import { DIVIDER } from '../../../host/gauging/error-sources';
 import { PIN } from '../../emulator/wires';
 

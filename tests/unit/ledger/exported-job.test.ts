@@ -7,9 +7,10 @@ import { sealText } from '../../../host/ledger/exported-job';
 import { foreignJob, importJob } from '../../../host/ledger/export-job';
 import { obtainKey } from '../../../host/ledger/keys';
 import { verifyExport, verifyLog } from '../../../host/ledger/verify';
-import { newFolder, open, opened, refusal } from '../../faults/ledger/sample-log';
+import { newFolder, open, opened } from '../../faults/ledger/sample-log';
 import { smallExport, type SmallExport } from './exported';
 import { RFC_8032_KEYS } from './rfc-8032';
+import { refusal } from '../../refusal';
 
 const folder = newFolder();
 let small: SmallExport;

@@ -5,8 +5,9 @@ import { afterAll, describe, expect, test } from 'vitest';
 import { sha256 } from '../../../host/ledger/chain';
 import { makeNextKey, obtainKey, openToOthers, signatureHolds, takeOver } from '../../../host/ledger/keys';
 import { openLedger, openLedgerForReading } from '../../../host/ledger/ledger';
-import { KEY, WRITER, newFolder, open, refusal, turned, writeSample } from '../../faults/ledger/sample-log';
+import { KEY, WRITER, newFolder, open, turned, writeSample } from '../../faults/ledger/sample-log';
 import { RFC_8032_KEYS } from './rfc-8032';
+import { refusal } from '../../refusal';
 
 const folder = newFolder();
 afterAll(() => rmSync(folder, { recursive: true }));

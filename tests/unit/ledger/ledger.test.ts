@@ -12,11 +12,11 @@ import {
   newFolder,
   open,
   opened,
-  refusal,
   tickingClock,
   turned,
   writeSample,
 } from '../../faults/ledger/sample-log';
+import { refusal } from '../../refusal';
 
 const folder = newFolder();
 afterAll(() => rmSync(folder, { recursive: true }));

@@ -10,7 +10,8 @@ import { openLedger, openLedgerForReading, type Ledger } from '../../../host/led
 import { keepPhoto, photoOf, photoPath } from '../../../host/ledger/photos';
 import { verifyLog, type VerifyOptions } from '../../../host/ledger/verify';
 import { Sql } from '../../../host/ledger/database';
-import { WRITER, captured, newFolder, open, opened, refusal, turned } from '../../faults/ledger/sample-log';
+import { WRITER, captured, newFolder, open, opened, turned } from '../../faults/ledger/sample-log';
+import { refusal } from '../../refusal';
 
 const folder = newFolder();
 afterAll(() => rmSync(folder, { recursive: true }));

@@ -3,7 +3,8 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { openLedgerForReading, type JobQuery, type LedgerReader } from '../../../host/ledger/ledger';
 import { Sql } from '../../../host/ledger/database';
-import { newFolder, open, opened, refusal } from '../../faults/ledger/sample-log';
+import { newFolder, open, opened } from '../../faults/ledger/sample-log';
+import { refusal } from '../../refusal';
 
 const folder = newFolder();
 const path = join(folder, 'search.swathplane-log');

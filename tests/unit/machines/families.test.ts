@@ -1,22 +1,12 @@
 /** What contradicts the family of a machine: each broken variant of a profile ends in 303 and names what is wrong. */
 import { describe, expect, test } from 'vitest';
-import { NumberedError } from '../../../host/errors/errors';
 import { loadProfile, parseProfile } from '../../../host/machines/load';
 import type { MachineProfile } from '../../../host/machines/profile';
+import { refusal } from '../../refusal';
 
 type Loose<T> = { -readonly [K in keyof T]: T[K] extends object ? Loose<T[K]> : T[K] };
 type Draft = Loose<MachineProfile>;
 type Break = (draft: Draft) => void;
-
-function refusal(work: () => unknown): NumberedError {
-  try {
-    work();
-  } catch (error) {
-    if (error instanceof NumberedError) return error;
-    throw error;
-  }
-  throw new Error('no error came');
-}
 
 describe('303, what a family does not allow', () => {
   const rod = 'dunfallow-116';

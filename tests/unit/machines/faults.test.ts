@@ -3,22 +3,13 @@ import { describe, expect, test } from 'vitest';
 import { NumberedError } from '../../../host/errors/errors';
 import { listProfiles, loadProfile, parseProfile } from '../../../host/machines/load';
 import type { MachineProfile } from '../../../host/machines/profile';
+import { refusal } from '../../refusal';
 
 type Loose<T> = { -readonly [K in keyof T]: T[K] extends object ? Loose<T[K]> : T[K] };
 type Draft = Loose<MachineProfile>;
 type Break = (draft: Draft) => void;
 
 const three = loadProfile('quellbeck-133');
-
-function refusal(work: () => unknown): NumberedError {
-  try {
-    work();
-  } catch (error) {
-    if (error instanceof NumberedError) return error;
-    throw error;
-  }
-  throw new Error('no error came');
-}
 
 /** The refusal of the three-spindle profile after `change`. */
 function broken(change: Break): NumberedError {

@@ -2,7 +2,6 @@
 import Ajv from 'ajv';
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { NumberedError } from '../../../host/errors/errors';
 import {
   machineFromTape,
   parseTape,
@@ -12,6 +11,7 @@ import {
 import { loadProfile, parseProfile } from '../../../host/machines/load';
 import { FAMILIES } from '../../../host/machines/profile';
 import { tipSums } from './tip-sums';
+import { refusal } from '../../refusal';
 
 /** An invented three-blade machine, as a tape would find Quellbeck 133. */
 const THREE: TapeDimensions = {
@@ -28,15 +28,7 @@ const THREE: TapeDimensions = {
   cutHeightMm: 75,
 };
 
-function refusal(given: object): NumberedError {
-  try {
-    machineFromTape(given as TapeDimensions, 'tape.json');
-  } catch (error) {
-    if (error instanceof NumberedError) return error;
-    throw error;
-  }
-  throw new Error('no error came');
-}
+const refused = (given: object) => refusal(() => machineFromTape(given as TapeDimensions, 'tape.json'));
 
 describe('a profile from a tape', () => {
   test('is, where the tape reached, the machine that the maker drew', () => {
@@ -157,7 +149,7 @@ describe('refused', () => {
     ['an unknown field', { colour: 'green' }, 'colour: not a field of these dimensions'],
     ['a tape to half a metre', { uncertaintyMm: 500 }, 'uncertaintyMm'],
   ])('306, %s', (_what, change, named) => {
-    const error = refusal({ ...THREE, ...change });
+    const error = refused({ ...THREE, ...change });
     expect(error.number).toBe(306);
     expect(error.message).toContain(named);
     expect(error.message).toContain('tape.json');
@@ -168,7 +160,7 @@ describe('refused', () => {
     ['blades that leave grass', { spacingMm: 520, staggerMm: 0 }, 'leave a strip of 60 mm uncut'],
     ['a wheel in a blade circle', { wheelbaseMm: 500 }, 'stands inside the blade circle'],
   ])('303, %s beyond what the tape is uncertain', (_what, change, named) => {
-    const error = refusal({ ...THREE, ...change });
+    const error = refused({ ...THREE, ...change });
     expect(error.number).toBe(303);
     expect(error.message).toContain(named);
   });
@@ -176,7 +168,7 @@ describe('refused', () => {
   test('what lies within the tape’s uncertainty is not called a contradiction', () => {
     // 450.8 mm between spindles of 460 mm blades: 9 mm too near, with 10 mm in every dimension.
     expect(machineFromTape({ ...THREE, spacingMm: 413 }).model).toBe('Unseen 133');
-    expect(refusal({ ...THREE, spacingMm: 413, uncertaintyMm: 1 }).number).toBe(303);
+    expect(refused({ ...THREE, spacingMm: 413, uncertaintyMm: 1 }).number).toBe(303);
   });
 
   test('301, a file that is no JSON', () => {

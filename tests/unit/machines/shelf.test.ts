@@ -2,26 +2,16 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { NumberedError } from '../../../host/errors/errors';
 import { machineFromTape } from '../../../host/machines/from-tape';
 import { machinesOnShelf, putOnShelf } from '../../../host/machines/shelf';
 import { TARNBECK_90 } from './tarnbeck';
+import { refusal } from '../../refusal';
 
 let folder: string;
 beforeAll(() => (folder = mkdtempSync(join(tmpdir(), 'swathplane-shelf-'))));
 afterAll(() => rmSync(folder, { recursive: true }));
 
 const machine = (model: string) => machineFromTape({ ...TARNBECK_90, model });
-
-function refusal(work: () => unknown): NumberedError {
-  try {
-    work();
-  } catch (error) {
-    if (error instanceof NumberedError) return error;
-    throw error;
-  }
-  throw new Error('no error came');
-}
 
 it('holds one machine of a name; another is refused by number, in no words of the file system', () => {
   const log = join(folder, 'bay.swathplane-log');
