@@ -147,12 +147,13 @@ function simulatedHands(shop: Shop, time: RunningTime, ways: Ways | undefined): 
       before = task;
       if (tries > MOST_TRIES)
         throw new Error(`the simulated technician gives up: ${targetText(task.target)}`);
-      if (tries === 0) work.bring(task);
-      else pinTheOtherHeadIfOutOfReach(shop);
+      if (tries > 0) pinTheOtherHeadIfOutOfReach(shop);
+      else if (work.bring(task) === 'clamped anew') return 'clamped anew';
       await over();
       await fixture.arm();
       shop.technician.press();
       await over();
+      return undefined;
     },
   };
 }

@@ -215,7 +215,7 @@ function atBench(made: MadeShop, job: JobInLog, person: Hands, say: (text: strin
       broughtFor = task;
       pinTheHeadInReach(shop);
       await over();
-      await person.read(task, inHand, isOver);
+      return person.read(task, inHand, isOver);
     },
   };
 

@@ -13,8 +13,8 @@ export interface SimulatedWork {
    * the fixture shows then.
    */
   turnByLiveHeight(question: LiveTurn, liveMm: () => number): Generator<void>;
-  /** Brings the fixture where the reading is to be taken. */
-  bring(task: ReadTask): void;
+  /** Brings the fixture where the reading is to be taken; `clamped anew`: it sits crooked there and has to come off. */
+  bring(task: ReadTask): 'clamped anew' | undefined;
 }
 
 /** A turn with a tip to be watched. */
@@ -106,16 +106,25 @@ export function simulatedWork(
     bring: ({ target, reclamp }) => {
       if (target.kind === 'master') {
         technician.putOnMaster(target.edge);
-        return;
+        return undefined;
       }
       if (target.kind === 'watch' && target.when === 'end') {
         technician.pressDown();
-        return;
+        return undefined;
       }
-      if (reclamp) technician.clampOn(target.spindle, target.end);
-      technician.turnBladeTo(target.headingDeg);
+      do {
+        if (reclamp) technician.clampOn(target.spindle, target.end);
+        technician.turnBladeTo(target.headingDeg);
+      } while (reclamp && isTilted(shop));
+      return target.kind === 'tip' && isTilted(shop) ? 'clamped anew' : undefined;
     },
   };
+}
+
+/** The fixture says so beyond 15 degrees from straight down. */
+function isTilted(shop: Shop): boolean {
+  const [x, y, z] = shop.settledScene().forceG;
+  return z < Math.cos(Math.PI / 12) * Math.hypot(x, y, z);
 }
 
 type AnswerTo<D extends Question['do']> = (

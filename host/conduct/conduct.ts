@@ -208,7 +208,7 @@ async function carryOut(
     case 'read': {
       const link = linkTo(links, task.fixtureId);
       const reading = await readWithFixture(task, inHand, link, hands, screen);
-      return checkHeight(inHand.state(), link.identity().fixtureId, reading);
+      return reading && checkHeight(inHand.state(), link.identity().fixtureId, reading);
     }
     case 'assess': {
       const setting = settingOf(inHand.state());

@@ -27,7 +27,11 @@ export interface SessionHands {
   /**
    * Brings the fixture where the task says, arms it and triggers. `left out` with a reason when the step cannot be read.
    */
-  read(task: SessionTask, fixture: FixtureInHand, over: AbortSignal): Promise<void | { leftOut: string }>;
+  read(
+    task: SessionTask,
+    fixture: FixtureInHand,
+    over: AbortSignal,
+  ): Promise<{ leftOut: string } | undefined>;
 }
 
 export interface SessionScreen {
@@ -121,29 +125,20 @@ async function readSteps(
     const target = opened.steps[step - 1];
     const task = { target, before: opened.steps[step - 2], step, of: opened.steps.length };
     screen.task(task);
-    const leaving = new AbortController();
-    const leave = new Promise<string>((resolve) =>
-      leaving.signal.addEventListener('abort', () => resolve(String(leaving.signal.reason))),
-    );
     const purpose = target.kind === 'tip' ? 0 : 1;
-    const reading = readStep(link, { job: number, step, purpose }, async (fixture, over) => {
-      const done = await hands.read(task, fixture, over);
-      if (done !== undefined) leaving.abort(done.leftOut);
-    });
-    const outcome = await Promise.race([reading, leave]);
-    if (typeof outcome === 'string') {
-      reading.catch(() => {});
-      ledger.appendOfShop({ type: 'step left out', session: number, step, reason: outcome });
-    } else {
-      if (!isSound(outcome, opened.calibrations))
-        throw numberedError(
-          'height mismatch',
-          `capture ${outcome.capture} of fixture ${at.fixture.fixtureId}`,
-        );
-      screen.captured(outcome.height / 1000, outcome);
-      const missing = degreesMissing(target, outcome, firstPlaceC(openSession(ledger, number).readings));
-      if (missing > 0) screen.notice(tooNearText(outcome, missing));
+    const read = await readStep(link, { job: number, step, purpose }, (fixture, over) =>
+      hands.read(task, fixture, over),
+    );
+    if ('said' in read) {
+      ledger.appendOfShop({ type: 'step left out', session: number, step, reason: read.said.leftOut });
+      continue;
     }
+    const { capture } = read;
+    if (!isSound(capture, opened.calibrations))
+      throw numberedError('height mismatch', `capture ${capture.capture} of fixture ${at.fixture.fixtureId}`);
+    screen.captured(capture.height / 1000, capture);
+    const missing = degreesMissing(target, capture, firstPlaceC(openSession(ledger, number).readings));
+    if (missing > 0) screen.notice(tooNearText(capture, missing));
   }
 }
 

@@ -21,9 +21,9 @@ export interface Hands {
   /**
    * Brings the fixture where the task says, arms it, and triggers the capture by the fixture's own button or by `capture`.
    * May return once the capture is triggered. `over` fires when the capture is safe on the disk or the reading has to be
-   * asked for again.
+   * asked for again. `clamped anew`: nothing was read, the fixture is clamped once more on the same tip.
    */
-  read(task: ReadTask, fixture: FixtureInHand, over: AbortSignal): Promise<void>;
+  read(task: ReadTask, fixture: FixtureInHand, over: AbortSignal): Promise<'clamped anew' | undefined>;
   /** What the fixture shows now. */
   sees?(live: Body<'live'>): void;
   /** The button of a fixture was pressed while it was not to capture: it answers what one key would. */

@@ -10,22 +10,30 @@ import type { FixtureInHand, Hands, ReadTask, Screen } from './hands';
 const LIVE_HZ = 20;
 const STANDARD_ERROR_UM = 20;
 
-/** Resolves with the capture when it is on the disk, whatever happens to cable, power or program in between. */
+/**
+ * Resolves with the capture when it is on the disk, whatever happens to cable, power or program in between; undefined when
+ * the fixture was clamped anew instead, which is recorded.
+ */
 export async function readWithFixture(
   task: ReadTask,
   inHand: JobInHand,
   link: Link,
   hands: Hands,
   screen: Screen,
-): Promise<Body<'captured'>> {
+): Promise<Body<'captured'> | undefined> {
   const asked = askedEvent(task, inHand.state());
   const { job, step } = asked;
   inHand.record(asked);
   const { target } = task;
   const purpose = target.kind !== 'master' ? 0 : target.edge === 'low' ? 1 : 2;
-  const capture = await readStep(link, { job, step, purpose }, (fixture, over) =>
+  const read = await readStep(link, { job, step, purpose }, (fixture, over) =>
     hands.read(task, fixture, over),
   );
+  if ('said' in read) {
+    inHand.record({ type: 'clamped anew', job, step });
+    return undefined;
+  }
+  const { capture } = read;
   screen.captured(capture.height / 1000, capture);
   return capture;
 }
@@ -39,13 +47,14 @@ export interface StepToRead {
   readonly purpose: number;
 }
 
-/** Has the fixture read one step; `read` brings it, arms it and triggers, again as often as it takes. */
-export async function readStep(
+/** Has the fixture read one step; `read` brings it, arms it and triggers, again as often as it takes, or says another thing. */
+export async function readStep<Said extends string | object>(
   link: Link,
   asked: StepToRead,
-  read: (fixture: FixtureInHand, over: AbortSignal) => Promise<void>,
-): Promise<Body<'captured'>> {
+  read: (fixture: FixtureInHand, over: AbortSignal) => Promise<Said | undefined>,
+): Promise<{ readonly capture: Body<'captured'> } | { readonly said: Said }> {
   const watch = watchFor(link, asked.job, asked.step);
+  const captured = watch.captured.then((capture) => ({ capture }));
   const fixture: FixtureInHand = {
     arm: () => untilConnected(link, () => arm(link, asked)),
     capture: () => untilConnected(link, () => capture(link)),
@@ -55,9 +64,11 @@ export async function readStep(
       const over = new AbortController();
       const reading = read(fixture, over.signal);
       const outcome = await Promise.race([
-        watch.captured,
+        captured,
         watch.interrupted(),
-        reading.then(() => watch.captured),
+        reading.then<{ said: Said } | { capture: Body<'captured'> }>((said) =>
+          said === undefined ? captured : { said },
+        ),
       ]);
       over.abort();
       if (outcome !== 'again') return outcome;

@@ -3,10 +3,9 @@ import type { FixtureInHand, Hands, SaidTo } from '../conduct/hands';
 import { NumberedError } from '../errors/errors';
 import type { Question } from '../procedure/answer';
 import { taskWords } from '../views/task-text';
-import { waysToAnswer, type Ways } from '../views/ways';
+import { waysToAnswer, waysToRead } from '../views/ways';
 import type { Asked, Asking } from './asking';
 
-const CAPTURE: Ways = { choices: [{ keys: ['return'], text: 'capture', answer: 'capture' }] };
 /** The fixture has turned its laser off by itself: it was armed too long without use. */
 const NOT_ARMED = 102;
 
@@ -23,9 +22,12 @@ export function personAt(asking: Asking, notice: (text: string) => void): Hands 
       return (await asking.ask(asked)) as SaidTo<Q>;
     },
     read: async (task, fixture, over) => {
-      const asked: Asked = { asks: 'read', words: taskWords(task) ?? { say: '' }, ways: CAPTURE, live: true };
-      await captureAsked(asking, notice, asked, fixture, over);
+      const words = taskWords(task) ?? { say: '' };
+      const asked: Asked = { asks: 'read', words, ways: waysToRead(task), live: true };
+      const instead = await captureAsked(asking, notice, asked, fixture, over);
+      if (instead === 'clamped anew') return instead;
       await untilOver(over);
+      return undefined;
     },
     pressed: () => asking.usual(),
   };

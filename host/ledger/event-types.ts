@@ -78,6 +78,7 @@ const KNOWN: Record<JobEvent['type'], true> = {
   'fixture lost': true,
   'fixture accounted for': true,
   'step asked': true,
+  'clamped anew': true,
   'ruler taken up': true,
   'ruler read': true,
   captured: true,

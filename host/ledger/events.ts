@@ -188,6 +188,12 @@ export type JobEvent =
     }
   | { readonly type: 'ruler read'; readonly job: number; readonly step: number; readonly heightMm: number }
   | {
+      /** Before this step was read the fixture came off the blade and was set on again: its next reading is of another clamping. */
+      readonly type: 'clamped anew';
+      readonly job: number;
+      readonly step: number;
+    }
+  | {
       readonly type: 'captured';
       /** Job in hand when it arrived; the capture's own `job` may be another: then it does not enter this result. */
       readonly job: number;

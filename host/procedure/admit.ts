@@ -17,6 +17,7 @@ const ANSWERS: Partial<Record<JobEvent['type'], readonly Task['do'][]>> = {
   'hanger felt': ['feel hanger'],
   'taken up': ['take up'],
   'step asked': ['read', 'read by ruler'],
+  'clamped anew': ['read'],
   'ruler read': ['read by ruler'],
   assessed: ['assess'],
   turned: ['turn'],
@@ -74,6 +75,8 @@ function isAnswer(state: JobState, task: Task, event: JobEvent): boolean {
       return 'spindle' in task && event.spindle === task.spindle;
     case 'step asked':
       return event.step === state.lastStep + 1;
+    case 'clamped anew':
+      return task.do === 'read' && task.target.kind === 'tip' && event.step === state.lastStep;
     case 'ruler read':
       return event.step === state.lastStep && Number.isFinite(event.heightMm);
     case 'deck seated':

@@ -4,7 +4,14 @@ import { CLOSING_LIMIT_MM, headFor, OPENING_LIMIT_MM } from '../gauging/height-m
 import { fixtureDoubts } from '../gauging/known';
 import type { StepTarget } from '../ledger/events';
 import { masterErrorMm } from './assess';
-import { onMaster, standing, type JobState, type MasterTarget, type SoundFixtureReading } from './state';
+import {
+  onMaster,
+  standing,
+  type Asked,
+  type JobState,
+  type MasterTarget,
+  type SoundFixtureReading,
+} from './state';
 import type { Task } from './task';
 
 /** Fixtures that have joined and that nobody has accounted for otherwise. */
@@ -170,10 +177,7 @@ function capsOfOne(state: JobState, fixtureId: string): string[] {
 }
 
 /** Steps of jobs from before there could be two fixtures name none: they were all of the only one. */
-function stepsOf(
-  state: JobState,
-  fixtureId: string,
-): { readonly step: number; readonly target: StepTarget }[] {
+function stepsOf(state: JobState, fixtureId: string): (Asked & { readonly step: number })[] {
   return Object.entries(state.steps)
     .map(([step, asked]) => ({ step: Number(step), ...asked }))
     .filter((asked) => (asked.fixtureId ?? state.fixtures[0]?.identity.fixtureId) === fixtureId);
@@ -190,7 +194,7 @@ function lastStepOnBlade(state: JobState, fixtureId: string): number | undefined
   return steps.length === 0 ? undefined : Math.max(...steps);
 }
 
-/** The fixture is still where it was clamped when its last step was of the same blade end and was not set aside. */
+/** Still where it was clamped: its last step was of the same blade end, and it was neither set aside nor clamped anew. */
 function isThere(
   state: JobState,
   fixtureId: string,
@@ -198,7 +202,7 @@ function isThere(
   seating: number,
 ): boolean {
   const last = stepsOf(state, fixtureId).at(-1);
-  if (last === undefined || last.target.kind === 'master') return false;
+  if (last === undefined || last.target.kind === 'master' || last.clampedAnew === true) return false;
   const { target } = last;
   // Pushing and pulling may shift the clamp, and a blade is taken off to be refitted.
   if (target.kind === 'watch' && target.during === 'push and pull') return false;

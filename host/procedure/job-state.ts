@@ -120,6 +120,8 @@ export interface Assessed {
 export interface Asked {
   readonly target: StepTarget;
   readonly fixtureId?: string;
+  /** The fixture came off the blade before it was read. */
+  readonly clampedAnew?: true;
 }
 
 export interface JobState {

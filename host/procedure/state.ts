@@ -63,6 +63,8 @@ export function apply(state: JobState | undefined, event: JobEvent): JobState {
       };
     case 'step asked':
       return stepAsked(state, event);
+    case 'clamped anew':
+      return clampedAnew(state, event.step);
     case 'ruler taken up':
       return { ...state, ruler: { expandedMm: event.expandedMm } };
     case 'ruler read':
@@ -227,6 +229,12 @@ function stepAsked(state: JobState, event: Extract<JobEvent, { type: 'step asked
     lastStep: step,
     lastPlacement: target.kind === 'master' ? state.lastPlacement : target.placement,
   };
+}
+
+function clampedAnew(state: JobState, step: number): JobState {
+  const asked = state.steps[step];
+  if (asked === undefined) return state;
+  return { ...state, steps: { ...state.steps, [step]: { ...asked, clampedAnew: true } } };
 }
 
 function rulerRead(state: JobState, step: number, heightMm: number): JobState {

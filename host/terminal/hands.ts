@@ -1,6 +1,6 @@
 /** A technician at the keyboard: every question is answered by one key, or by typing a number or a line. */
 import type { Hands, SaidTo } from '../conduct/hands';
-import { numberIn, waysToAnswer, type Typing, type Way } from '../views/ways';
+import { numberIn, waysToAnswer, waysToRead, type Typing, type Way } from '../views/ways';
 import type { Asking } from './tape-questions';
 
 /** Keys as they are pressed, one at a time, by name: a letter, `return`, `space`, `escape`. */
@@ -80,14 +80,19 @@ export function terminalHands(keys: Keys, say: (text: string) => void): Hands {
       };
       return (await ask()) as SaidTo<typeof question>;
     },
-    read: async (_task, fixture, over) => {
+    read: async (task, fixture, over) => {
       await fixture.arm();
-      say("    space, or the fixture's button: capture   [escape: leave the job open]");
+      const { choices } = waysToRead(task);
+      const others = choices.slice(1).map(({ keys: [key], text }) => `   ${key}: ${text}`);
+      say(`    space, or the fixture's button: capture${others.join('')}   [escape: leave the job open]`);
       while (!over.aborted) {
         const key = await keys.next(over).catch(() => 'over');
         if (key === 'escape') throw new LeftByTechnician();
-        if (key === 'space' || key === 'return') await fixture.capture();
+        const said = choices.find((way) => keysOf(way).includes(key))?.answer;
+        if (said === 'clamped anew') return said;
+        if (said === 'capture') await fixture.capture();
       }
+      return undefined;
     },
     pressed: () => button.abort(),
   };

@@ -56,6 +56,8 @@ function courseText(event: JobEvent, answered: Set<string>): string | undefined 
       return `capture ${event.capture} was of the ${event.spindle} blade, end ${event.end}, pointing ${headingText(event.headingDeg)}`;
     case 'turn corrected':
       return `${event.adjuster}: ${event.turns} turns were really made`;
+    case 'clamped anew':
+      return `step ${event.step}: the fixture was clamped anew before it was read`;
     case 'handed over':
       return `handed over to ${event.to}`;
     case 'ruler taken up':

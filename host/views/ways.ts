@@ -2,6 +2,7 @@
 import type { ItemAnswer, TurningFinding } from '../ledger/events';
 import type { Item } from '../machines/checklist';
 import type { Question } from '../procedure/answer';
+import type { Task } from '../procedure/task';
 import { findingText } from './turning-words';
 import { shimText } from './words';
 
@@ -119,6 +120,14 @@ export function waysToAnswer(question: Question, offers: readonly string[] = [])
     case 'offer levelling':
       return choose(way(['return'], 'level it now', 'level it now'), way(['n'], 'leave it', 'leave it'));
   }
+}
+
+/** What can be said when a reading is to be taken. A clamp that moved since its last reading is another clamping. */
+export function waysToRead({ target, reclamp }: Extract<Task, { do: 'read' }>): Ways {
+  const capture = way(['return'], 'capture', 'capture');
+  return target.kind === 'tip' && !reclamp
+    ? choose(capture, way(['c'], 'I clamped it anew', 'clamped anew'))
+    : choose(capture);
 }
 
 function way(keys: readonly string[], text: string, answer: unknown): Way {

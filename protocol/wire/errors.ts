@@ -14,7 +14,7 @@ export const FIXTURE_ERRORS = [
   { number: 101, name: 'malformed message', cause: 'the message is shorter than its fields, has a value outside its range, or is not one for a host to send', nextStep: 'send it again; if it stays, export the job and report it' },
   { number: 102, name: 'not armed', cause: 'a capture was asked for while the fixture was idle', nextStep: 'choose the tip to read first' },
   { number: 103, name: 'busy', cause: 'the fixture is armed, settling or testing itself', nextStep: 'finish or leave the reading first' },
-  { number: 104, name: 'not settled', cause: 'no still window came within 30 s; detail: waiting reasons', nextStep: 'steady the blade and the cable, then press again' },
+  { number: 104, name: 'not settled', cause: 'no still window came within 30 s; detail: waiting reasons', nextStep: 'steady the blade and the cable, set a tilted clamp straight, then press again' },
   { number: 105, name: 'journal full', cause: 'too many captures wait for the host', nextStep: 'reconnect the host so that it can fetch them' },
   { number: 106, name: 'converter missing', cause: 'the distance converter does not answer', nextStep: 'unplug and plug in the fixture; if it stays, have it repaired' },
   { number: 107, name: 'motion part missing', cause: 'the motion part does not answer or has another identity', nextStep: 'unplug and plug in the fixture; if it stays, have it repaired' },

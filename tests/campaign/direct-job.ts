@@ -162,7 +162,10 @@ export function directJob(seed: number, profile: MachineProfile, options: Direct
   const read = (task: ReadTask) => {
     const asked = askedEvent(task, state);
     record(asked);
-    work.bring(task);
+    if (work.bring(task) === 'clamped anew') {
+      record({ type: 'clamped anew', job: 1, step: asked.step });
+      return;
+    }
     captures += 1;
     const body = asCaptured(capture(), captures, asked.step);
     record({ type: 'captured', job: 1, fixtureId: 'direct', capture: body });

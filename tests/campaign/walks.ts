@@ -220,6 +220,8 @@ class Walker {
     const fixtureId = asked.fixtureId ?? 'walk 1';
     // The job may be left here: the step stays asked and no capture comes.
     if (wild && this.random.chance(0.03)) return;
+    if (wild && asked.target.kind === 'tip' && this.random.chance(0.03))
+      return this.take({ type: 'clamped anew', job: 1, step: asked.step });
     this.capture(fixtureId, asked.step, asked.target, 1);
   }
 

@@ -68,7 +68,7 @@ test(
 );
 
 test(
-  `a reading is set aside by touch, and its tip asked for again${HOW_TO_ENABLE}`,
+  `a reading is set aside, and a clamp that came off is clamped anew, by touch: the tip is asked for again${HOW_TO_ENABLE}`,
   { timeout: 180_000 },
   async () => {
     const bay = await openBay({ pace: 8, seed: 3 });
@@ -87,9 +87,15 @@ test(
     };
     const asked: string[] = [];
     let aside = '';
-    await workThrough(page, 'touch', async ({ asks, task }) => {
+    let cameOff = '';
+    await workThrough(page, 'touch', async ({ asks, task }, question) => {
       if (asks !== 'read' || task.includes('height master')) return undefined;
       asked.push(task);
+      if (cameOff === '' && task.startsWith('Turn the blade')) {
+        cameOff = task;
+        await question.getByRole('button', { name: 'I clamped it anew' }).tap();
+        return 'answered';
+      }
       if (asked.length !== 2) return undefined;
       aside = await page.locator('table.readings tbody th').first().innerText();
       await putRight('set aside', aside);
@@ -98,6 +104,7 @@ test(
       return 'answered';
     });
     expect(asked[0]).toContain(aside);
+    expect(asked[asked.indexOf(cameOff) + 1]).toBe(cameOff.replace('Turn the blade', 'Clamp the fixture on'));
     expect(asked.slice(2).some((task) => task.includes(aside))).toBe(true);
     const setAside = () =>
       bay.desk.ledger.events(1).flatMap(({ event }) => (event.type === 'set aside' ? [event] : []));

@@ -50,3 +50,26 @@ it('push and pull reads the play of the tip from the live heights', { timeout: 1
   expect(play).toBeGreaterThan(1.0);
   expect(play).toBeLessThan(1.7);
 });
+
+it(
+  'a fixture that is knocked crooked is clamped anew, and its next reading is of another clamping',
+  { timeout: 120_000 },
+  async () => {
+    const population = { hangerErrorSdMm: 0.3, knockProbability: 0.4, fixtureTiltSdDeg: 9 };
+    trial = await openTrial(4, { use: 'diagnosis', machine: 'orrinshaw-106', population });
+    const state = await trial.work();
+    expect(state.closed).toBeDefined();
+    const all = events();
+    const anew = all.filter((e) => e.type === 'clamped anew');
+    expect(anew.length).toBeGreaterThan(0);
+    for (const { step } of anew) {
+      const crooked = state.steps[step]?.target;
+      const next = state.steps[step + 1]?.target;
+      if (crooked?.kind !== 'tip' || next?.kind !== 'tip') throw new Error('not a tip');
+      expect(state.readings.some((r) => r.step === step)).toBe(false);
+      expect(next).toEqual({ ...crooked, placement: crooked.placement + 1 });
+    }
+    // The fixture refuses what is tilted (E104 after 30 s); nobody had to wait for that.
+    expect(trial.notices.filter((text) => text.includes('E104'))).toEqual([]);
+  },
+);

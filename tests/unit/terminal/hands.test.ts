@@ -1,6 +1,6 @@
 /** A technician at the keyboard: one key, or the fixture's button, for everything that is asked. */
 import { expect, it } from 'vitest';
-import type { Question } from '../../../host/conduct/hands';
+import type { FixtureInHand, Question, ReadTask } from '../../../host/conduct/hands';
 import { loadProfile } from '../../../host/machines/load';
 import { LeftByTechnician, terminalHands, type Keys } from '../../../host/terminal/hands';
 
@@ -65,4 +65,31 @@ it('a claim takes an offer by its number, or what is typed', async () => {
   expect(await ask('return')).toEqual({ text: 'first' });
   expect(await ask('t')).toEqual({ text: 'my own' });
   expect(await ask('x')).toEqual({ text: '' });
+});
+
+it('a clamp that came off after its last reading is clamped anew; a fresh clamp is only set straight', async () => {
+  const tip = { kind: 'tip', spindle: 'left', headingDeg: 0, end: 'A', seating: 1, placement: 1 } as const;
+  const reading = (reclamp: boolean): ReadTask => ({ do: 'read', target: tip, reclamp, done: 0, of: 2 });
+  const pressed: string[] = [];
+  const fixture: FixtureInHand = {
+    arm: () => Promise.resolve(),
+    capture: () => Promise.resolve(void pressed.push('capture')),
+  };
+  const read = (reclamp: boolean) => {
+    const typed = ['c', 'space'];
+    const over = new AbortController();
+    const keys: Keys = {
+      next: () => {
+        const key = typed.shift();
+        if (key === undefined) over.abort();
+        return key === undefined ? Promise.reject(new Error('over')) : Promise.resolve(key);
+      },
+      line: () => Promise.resolve(''),
+    };
+    return terminalHands(keys, () => {}).read(reading(reclamp), fixture, over.signal);
+  };
+  expect(await read(true)).toBeUndefined();
+  expect(pressed).toEqual(['capture']);
+  expect(await read(false)).toBe('clamped anew');
+  expect(pressed).toEqual(['capture']);
 });
