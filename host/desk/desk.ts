@@ -13,7 +13,14 @@ import type { Program } from '../ledger/program';
 import { fixturesOnBlade } from '../procedure/fixtures';
 import type { JobState } from '../procedure/state';
 import type { Task } from '../procedure/task';
-import { jobPart, openJobPart, stagesOf, type BayScreen, type LivePart } from '../views/bay-screen';
+import {
+  jobPart,
+  openJobPart,
+  stagesOf,
+  type BayScreen,
+  type LivePart,
+  type QuestionPart,
+} from '../views/bay-screen';
 import { jobPictures } from '../views/job-pictures';
 import { liveReading, liveView } from '../views/live-view';
 import { resultPart } from '../views/result-part';
@@ -204,7 +211,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
       job:
         run === undefined
           ? null
-          : jobPart(run.state, run.task ?? { do: 'join fixture' }, asking.current() ?? null, {
+          : jobPart(run.state, run.task ?? { do: 'join fixture' }, questionNow(run, asking.current()), {
               isBatch: run.order?.batch === true,
               advice: run.advice,
             }),
@@ -303,6 +310,15 @@ function isHere({ state, heard, work }: Run, fixtureId: string): boolean {
 function wantedFixture({ state, task }: Run): string {
   const named = task?.do === 'read' ? task.fixtureId : undefined;
   return named ?? state.fixtures[0]?.identity.fixtureId ?? '';
+}
+
+/** What is asked. Nothing is captured while the fixture that is to read is not to be heard. */
+function questionNow(run: Run, asked: QuestionPart | undefined): QuestionPart | null {
+  if (asked === undefined) return null;
+  const fixtureId = wantedFixture(run);
+  return asked.busy !== null || run.task?.do !== 'read' || isHere(run, fixtureId)
+    ? asked
+    : { ...asked, busy: `waiting for fixture ${fixtureId}` };
 }
 
 function openJobs(ledger: Ledger) {

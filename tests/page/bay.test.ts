@@ -85,6 +85,8 @@ test(
     bay.bench.fixture()?.unplug();
     await page.locator('.banner.danger').waitFor();
     await page.getByText('is not to be heard').waitFor();
+    await page.getByText('waiting for fixture').waitFor();
+    expect(await page.getByRole('button', { name: 'capture' }).count()).toBe(0);
     bay.bench.fixture()?.plugIn();
     await page.locator('.banner.danger').waitFor({ state: 'detached' });
     await workThrough(page, 'touch');

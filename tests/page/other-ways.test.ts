@@ -96,7 +96,7 @@ test(
         await question.getByRole('button', { name: 'I clamped it anew' }).tap();
         return 'answered';
       }
-      if (asked.length !== 2) return undefined;
+      if (asked.length !== 3) return undefined;
       aside = await page.locator('table.readings tbody th').first().innerText();
       await putRight('set aside', aside);
       await page.locator('tr.set-aside', { hasText: aside }).waitFor();
