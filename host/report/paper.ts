@@ -4,8 +4,9 @@
  *
  * Streams stay uncompressed: deflate differs from one zlib to the next, and equal views must give equal bytes.
  */
+import { fileURLToPath } from 'node:url';
 import PDFDocument from 'pdfkit';
-import { MISSING, printable } from './printable';
+import { MISSING, needsEmbeddedType, printable } from './printable';
 
 export const PAGE = { width: 595.28, height: 841.89 };
 export const MARGIN = 36;
@@ -50,6 +51,13 @@ export const INK = {
   white: '#ffffff',
 };
 
+/** Upright and bold: a standard font of PDF by its name, or the file of one that is embedded. */
+const STANDARD_TYPE = ['Helvetica', 'Helvetica-Bold'] as const;
+const EMBEDDED_TYPE = ['DejaVuSansCondensed', 'DejaVuSansCondensed-Bold'].map(
+  (name) => `dejavu-fonts-ttf/ttf/${name}.ttf`,
+);
+
+type Face = string;
 type Element = PDFKit.PDFStructureElement;
 export type Point = readonly [x: number, y: number];
 
@@ -60,8 +68,7 @@ export class Paper {
   hasMissing = false;
   pages = 0;
   private readonly doc: PDFKit.PDFDocument;
-  private readonly widths = new Map<string, number>();
-  private readonly boldWidths = new Map<string, number>();
+  private readonly widths = new Map<Face, Map<string, number>>();
   private parent: Element;
   private inLeaf = false;
 
@@ -128,30 +135,17 @@ export class Paper {
 
   /** One line, y at the top of its letters; cut where it is wider than `width`. */
   line(text: string, x: number, y: number, width: number, style: TextStyle = {}, tag = 'P'): void {
-    const { size = 8.5, bold = false, ink = INK.black, align = 'left' } = style;
     const said = this.said(text);
-    const shown = this.cut(said, width, size, bold);
-    if (shown === '') return;
-    if (shown !== said) this.keep(said);
-    const taken = this.width(shown, size, bold);
-    const left = align === 'left' ? x : align === 'right' ? x + width - taken : x + (width - taken) / 2;
-    this.leaf(tag, {}, () => {
-      this.doc
-        .fillColor(ink)
-        .font(bold ? 'Helvetica-Bold' : 'Helvetica')
-        .fontSize(size);
-      this.doc.text(shown, left, y + 0.8 * size, { lineBreak: false, baseline: 'alphabetic' });
-    });
+    this.set(said, faceOf(said, style.bold), x, y, width, style, tag);
   }
 
   /** A line that stands on every page, which a screen reader passes over; what is cut of it stands elsewhere. */
   running(text: string, x: number, y: number, width: number, { size = SMALL, align }: TextStyle = {}): void {
     this.artifact(() => {
       this.inLeaf = true;
-      this.line(this.cut(printable(text), width, size, false), x, y, width, {
-        size,
-        ...(align && { align }),
-      });
+      const said = printable(text);
+      const face = faceOf(said);
+      this.set(this.cut(said, width, size, face), face, x, y, width, { size, ...(align && { align }) }, 'P');
       this.inLeaf = false;
     });
   }
@@ -166,34 +160,29 @@ export class Paper {
     tag = 'P',
   ): number {
     const { size = 8.5, bold = false, most = Infinity } = style;
-    const lines = this.lines(text, width, size, bold);
+    const said = this.said(text);
+    const face = faceOf(said, bold);
+    const lines = this.broken(said, width, size, face);
     const kept = lines.slice(0, most);
     if (lines.length > most) {
-      this.keep(printable(text));
-      kept[most - 1] = this.cut(`${kept[most - 1] ?? ''}…`, width, size, bold);
+      this.keep(said);
+      kept[most - 1] = this.cut(`${kept[most - 1] ?? ''}…`, width, size, face);
     }
     this.leaf(tag, {}, () => {
-      kept.forEach((line, i) => this.line(line, x, y + i * leading(size), width, style, tag));
+      kept.forEach((line, i) => this.set(line, face, x, y + i * leading(size), width, style, tag));
     });
     return y + kept.length * leading(size);
   }
 
   /** The lines that a paragraph takes. */
   lines(text: string, width: number, size: number, bold = false): string[] {
-    return this.broken(this.said(text), width, size, bold);
+    const said = this.said(text);
+    return this.broken(said, width, size, faceOf(said, bold));
   }
 
-  /** Widths go by the size of the type, and tables ask for the same text again and again. */
   width(text: string, size: number, bold = false): number {
-    const widths = bold ? this.boldWidths : this.widths;
-    const known = widths.get(text);
-    if (known !== undefined) return known * size;
-    const width = this.doc
-      .font(bold ? 'Helvetica-Bold' : 'Helvetica')
-      .fontSize(1)
-      .widthOfString(printable(text));
-    widths.set(text, width);
-    return width * size;
+    const said = printable(text);
+    return this.widthIn(faceOf(said, bold), said, size);
   }
 
   stroke(points: readonly Point[], style: LineStyle = {}): void {
@@ -218,6 +207,8 @@ export class Paper {
       const width = this.width(text, size, true);
       this.doc
         .save()
+        .font(faceOf(printable(text), true))
+        .fontSize(size)
         .rotate(-52, { origin: [PAGE.width / 2, PAGE.height / 2] })
         .fillColor('#e2e2e2');
       this.doc.text(printable(text), (PAGE.width - width) / 2, PAGE.height / 2, {
@@ -267,16 +258,46 @@ export class Paper {
     element.end();
   }
 
+  /** One line of printable text in this face. */
+  private set(
+    said: string,
+    face: Face,
+    x: number,
+    y: number,
+    width: number,
+    { size = 8.5, ink = INK.black, align = 'left' }: TextStyle,
+    tag: string,
+  ): void {
+    const shown = this.cut(said, width, size, face);
+    if (shown === '') return;
+    if (shown !== said) this.keep(said);
+    const taken = this.widthIn(face, shown, size);
+    const left = align === 'left' ? x : align === 'right' ? x + width - taken : x + (width - taken) / 2;
+    this.leaf(tag, {}, () => {
+      this.doc.fillColor(ink).font(face).fontSize(size);
+      this.doc.text(shown, left, y + 0.8 * size, { lineBreak: false, baseline: 'alphabetic' });
+    });
+  }
+
+  /** Widths go by the size of the type, and tables ask for the same text again and again. */
+  private widthIn(face: Face, said: string, size: number): number {
+    const widths = this.widths.get(face) ?? new Map<string, number>();
+    this.widths.set(face, widths);
+    const known = widths.get(said) ?? this.doc.font(face).fontSize(1).widthOfString(said);
+    widths.set(said, known);
+    return known * size;
+  }
+
   private said(text: string): string {
     const shown = printable(text);
     this.hasMissing ||= shown.includes(MISSING);
     return shown;
   }
 
-  private cut(text: string, width: number, size: number, bold: boolean): string {
-    if (this.width(text, size, bold) <= width + 0.01) return text;
+  private cut(text: string, width: number, size: number, face: Face): string {
+    if (this.widthIn(face, text, size) <= width + 0.01) return text;
     let kept = text.replace(/…$/, '');
-    while (kept !== '' && this.width(`${kept}…`, size, bold) > width) kept = kept.slice(0, -1);
+    while (kept !== '' && this.widthIn(face, `${kept}…`, size) > width) kept = kept.slice(0, -1);
     return `${kept.trimEnd()}…`;
   }
 
@@ -284,12 +305,12 @@ export class Paper {
     if (!this.shortened.includes(full)) this.shortened.push(full);
   }
 
-  private broken(text: string, width: number, size: number, bold: boolean): string[] {
+  private broken(text: string, width: number, size: number, face: Face): string[] {
     const lines: string[] = [];
     let line = '';
-    for (const word of text.split(' ').flatMap((w) => this.pieces(w, width, size, bold))) {
+    for (const word of text.split(' ').flatMap((w) => this.pieces(w, width, size, face))) {
       const longer = line === '' ? word : `${line} ${word}`;
-      if (line !== '' && this.width(longer, size, bold) > width) {
+      if (line !== '' && this.widthIn(face, longer, size) > width) {
         lines.push(line);
         line = word;
       } else line = longer;
@@ -298,15 +319,23 @@ export class Paper {
   }
 
   /** A word wider than the line falls into pieces that fit. */
-  private pieces(word: string, width: number, size: number, bold: boolean): string[] {
+  private pieces(word: string, width: number, size: number, face: Face): string[] {
     const pieces: string[] = [''];
     for (const character of word) {
       const longer = `${pieces.at(-1) ?? ''}${character}`;
-      if (this.width(longer, size, bold) > width) pieces.push(character);
+      if (this.widthIn(face, longer, size) > width) pieces.push(character);
       else pieces[pieces.length - 1] = longer;
     }
     return pieces;
   }
+}
+
+/** What sets a printable text, all of it. */
+function faceOf(said: string, bold = false): Face {
+  const weight = bold ? 1 : 0;
+  return needsEmbeddedType(said)
+    ? fileURLToPath(import.meta.resolve(EMBEDDED_TYPE[weight] ?? ''))
+    : STANDARD_TYPE[weight];
 }
 
 /** From one line to the next. */

@@ -95,7 +95,7 @@ export interface SheetView {
 }
 
 export const DECISION_RULE =
-  'Pass when all limits are kept with a joint probability of at least 98 %, bounded below by 1 − Σ(1 − p), each p by Student’s t where the floor is not surveyed; fail when any limit is kept with at most 2 %; else can’t tell yet. After JCGM 106.';
+  'Pass when all limits are kept with a joint probability of at least 98 %, bounded below by 1 − the sum of (1 − p), each p by Student’s t where the floor is not surveyed; fail when any limit is kept with at most 2 %; else can’t tell yet. After JCGM 106.';
 
 /** Written at any time, also after the job: no part of the work. */
 const OF_THE_RECORD: readonly string[] = [

@@ -1,4 +1,6 @@
 /** Every number and word on the sheet is the view's: change one and the text changes; none is rounded across a limit. */
+import PDFDocument from 'pdfkit';
+import { needsEmbeddedType, printable } from '../../../host/report/printable';
 import { describe, expect, it } from 'vitest';
 import type { FaultRow } from '../../../host/views/fault-view';
 import type { SheetView } from '../../../host/views/sheet-view';
@@ -158,19 +160,36 @@ describe('probability', () => {
 });
 
 describe('names', () => {
-  it('keep umlauts and accents, composed or not, and show what the type lacks', async () => {
-    const technician = 'Zoe\u0308 Šťastná, Łukasz 山田 🙂';
+  it('keep the letters of Europe, composed or not, and show what the type lacks', async () => {
+    const technician = 'Zoe\u0308 Šťastná, Жук Ωλα 山 🙂';
     const texts = await textsOf({
       ...inventedView(),
       technicians: [technician],
       workOrder: 'A\nB\t\u0007',
     });
     const [first = '', last = ''] = [texts[0], texts.at(-1)];
-    expect(first).toContain('Zoë Š¿astná, ¿ukasz ¿¿ ¿');
+    expect(first).toContain('Zoë Šťastná, Жук Ωλα ¿ ¿');
     expect(first).toContain('Work order A B ¿');
     for (const text of [first, last])
       expect(text).toContain('¿ stands for a character that this sheet’s type lacks');
     const [usual = ''] = await textsOf(inventedView());
     expect(usual).not.toContain('¿');
   });
+});
+
+describe('embedded type', () => {
+  it.each(['DejaVuSansCondensed', 'DejaVuSansCondensed-Bold'])(
+    '%s has every letter that it is to set',
+    (name) => {
+      const paper = new PDFDocument().font(`node_modules/dejavu-fonts-ttf/ttf/${name}.ttf`) as unknown as {
+        _font: { font: { hasGlyphForCodePoint(code: number): boolean } };
+      };
+      const letters = Array.from({ length: 0x2000 }, (_, code) => String.fromCharCode(code)).filter(
+        (c) => needsEmbeddedType(c) && printable(c) === c,
+      );
+      expect(letters.length).toBeGreaterThan(1000);
+      const without = letters.filter((c) => !paper._font.font.hasGlyphForCodePoint(c.charCodeAt(0)));
+      expect(without).toEqual([]);
+    },
+  );
 });

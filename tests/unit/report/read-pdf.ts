@@ -48,7 +48,7 @@ export function readPages(bytes: Uint8Array): PageContent[] {
     const fonts = new Map(
       [...resources.matchAll(/\/(F\d+) (\d+) 0 R/g)].map((m) => [
         m[1] ?? '',
-        /\/BaseFont \/([\w-]+)/.exec(objects.get(Number(m[2])) ?? '')?.[1] ?? '',
+        fontOf(objects, objects.get(Number(m[2])) ?? ''),
       ]),
     );
     return readContent(objects.get(Number(/\/Contents (\d+) 0 R/.exec(page)?.[1])) ?? '', fonts);
@@ -68,12 +68,50 @@ function decoded(code: number): string {
   return code >= 0x80 && code < 0xa0 ? (UPPER_CONTROLS[code - 0x80] ?? '') : String.fromCharCode(code);
 }
 
+/** A font as the file describes it. */
+interface Font {
+  readonly name: string;
+  /** What a string of codes says, and its width in type of 1 pt. */
+  read(hex: string): { readonly text: string; readonly width: number };
+}
+
+const NO_FONT: Font = { name: '', read: () => ({ text: '', width: NaN }) };
+
+function fontOf(objects: ReadonlyMap<number, string>, font: string): Font {
+  const name = /\/BaseFont \/([\w+-]+)/.exec(font)?.[1] ?? '';
+  if (!font.includes('/Subtype /Type0')) {
+    const read = (hex: string) => {
+      const text = Array.from(Buffer.from(hex, 'hex'), decoded).join('');
+      return { text, width: measuring.font(name).fontSize(1).widthOfString(text) };
+    };
+    return { name, read };
+  }
+  // Embedded: two bytes a glyph, counted from 0 (9.7.4.3 widths, 9.10.3 what they say).
+  const other = (key: string) =>
+    objects.get(Number(new RegExp(`/${key} \\[?(\\d+) 0 R`).exec(font)?.[1])) ?? '';
+  const widths = (/\/W \[0 \[([^\]]*)\]/.exec(other('DescendantFonts'))?.[1] ?? '').split(' ').map(Number);
+  const range = /beginbfrange\n<0000> <\w+> \[(.*)\]/.exec(other('ToUnicode'))?.[1] ?? '';
+  const says = [...range.matchAll(/<(\w*)>/g)].map((m) =>
+    Buffer.from(m[1] ?? '', 'hex')
+      .swap16()
+      .toString('utf16le'),
+  );
+  const read = (hex: string) => {
+    const glyphs = (hex.match(/.{4}/g) ?? []).map((code) => parseInt(code, 16));
+    return {
+      text: glyphs.map((glyph) => says[glyph] ?? '').join(''),
+      width: glyphs.reduce((sum, glyph) => sum + (widths[glyph] ?? NaN), 0) / 1000,
+    };
+  };
+  return { name, read };
+}
+
 function objectsOf(bytes: Uint8Array): Map<number, string> {
   const found = rawText(bytes).matchAll(/(?:^|\n)(\d+) 0 obj\n([\s\S]*?)\nendobj/g);
   return new Map([...found].map((m) => [Number(m[1]), m[2] ?? '']));
 }
 
-function readContent(object: string, fonts: ReadonlyMap<string, string>): PageContent {
+function readContent(object: string, fonts: ReadonlyMap<string, Font>): PageContent {
   const found = /stream\n([\s\S]*)\nendstream/.exec(object)?.[1] ?? '';
   // Property lists are written over several lines.
   const stream = found.replace(/<<\n([^>]*)\n>>/g, '<< $1 >>');
@@ -83,7 +121,7 @@ function readContent(object: string, fonts: ReadonlyMap<string, string>): PageCo
   const states: { turned: boolean; lineWidth: number }[] = [];
   let state = { turned: false, lineWidth: 1 };
   let position: [number, number] = [0, 0];
-  let font = '';
+  let font = NO_FONT;
   let size = 0;
   let points: [number, number][] = [];
   let rectangle: Path['rectangle'];
@@ -99,19 +137,18 @@ function readContent(object: string, fonts: ReadonlyMap<string, string>): PageCo
     else if (/^[\d.]+ w$/.test(line)) state = { ...state, lineWidth: a };
     else if (line.endsWith(' Tm')) position = [numbers[4] ?? 0, numbers[5] ?? 0];
     else if (line.endsWith(' Tf')) {
-      font = fonts.get(/^\/(F\d+)/.exec(line)?.[1] ?? '') ?? '';
+      font = fonts.get(/^\/(F\d+)/.exec(line)?.[1] ?? '') ?? NO_FONT;
       size = Number(/ ([\d.]+) Tf$/.exec(line)?.[1]);
     } else if (line.endsWith(' TJ')) {
       const hex = [...line.matchAll(/<([0-9a-f]*)>/g)].map((m) => m[1] ?? '').join('');
-      const text = Array.from(Buffer.from(hex, 'hex'), decoded).join('');
-      const width = measuring.font(font).fontSize(size).widthOfString(text);
+      const { text, width } = font.read(hex);
       runs.push({
         text,
-        font,
+        font: font.name,
         size,
         x: position[0],
         y: position[1],
-        width,
+        width: size * width,
         marked: marks.at(-1) ?? 'not',
         turned: state.turned,
       });

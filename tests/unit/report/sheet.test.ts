@@ -139,9 +139,10 @@ describe('marks', () => {
   it('an open job is marked on every page, overprinted, and shows no result word', async () => {
     const pages = await pagesOf(open(view));
     for (const text of pages.map(textOf)) expect(text).toContain(NOT_FINAL);
-    expect(pages[0]?.runs.filter((r) => r.turned && r.marked === 'artifact').map((r) => r.text)).toEqual([
-      'NOT A FINAL SHEET',
-    ]);
+    const across = pages[0]?.runs.filter((r) => r.turned && r.marked === 'artifact') ?? [];
+    expect(across.map((r) => r.text)).toEqual(['NOT A FINAL SHEET']);
+    // Too large to be overlooked: most of the page's diagonal, which is 1031 pt.
+    expect(across[0]?.width).toBeGreaterThan(700);
     expect(pages[0]?.runs.filter((r) => r.size > 20 && !r.turned).map((r) => r.text)).toEqual([
       'result not final',
     ]);
