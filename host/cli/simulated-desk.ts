@@ -13,7 +13,7 @@ import { eventsFor } from '../procedure/answer';
 import { EXAMPLE_BODY } from '../simulation/body';
 import { createSimulatedFixture, type SimulatedFixture } from '../simulation/fixture';
 import { trueGeometry } from '../simulation/geometry-error';
-import type { Population } from '../simulation/population';
+import { IN_A_HURRY } from '../simulation/population';
 import { seededRandom } from '../simulation/random';
 import { createShop, type Shop } from '../simulation/shop';
 import { actsIn } from './simulated-acts';
@@ -28,19 +28,6 @@ export interface SimulatedDesk extends Bench {
   /** Of the job taken up last: for tests whose hands slip. */
   readonly shop: () => Shop | undefined;
 }
-
-/** Nobody wants to wait for a technician who is not there. */
-const HURRY: Partial<Population> = {
-  clampMs: 1500,
-  turnBladeMs: 1000,
-  masterMs: 1500,
-  takeOffMs: 500,
-  fetchWrenchMs: 400,
-  perTurnMs: 400,
-  feelMs: 100,
-  seatMs: 1000,
-  tightenMs: 500,
-};
 
 /** Simulated seconds in a second: `usual`, and while somebody turns by the live height and has to be watched. */
 const WATCHED_TIMES = 6;
@@ -127,7 +114,10 @@ async function makeShop(
     body: EXAMPLE_BODY,
     faults: story.faults(state.profile),
     ...DEMO_SHOP,
-    ...HURRY,
+    ...IN_A_HURRY,
+    // The wrench is watched.
+    fetchWrenchMs: 400,
+    perTurnMs: 400,
     ...story.population,
   });
   const kept = `${log}-simulated-fixture-${state.job}`;

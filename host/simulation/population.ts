@@ -206,6 +206,19 @@ export const POPULATION: Population = {
   tightenMs: 40_000,
 };
 
+/** Acts that are over at once: nobody wants to wait for a technician who is not there. */
+export const IN_A_HURRY = {
+  clampMs: 1500,
+  turnBladeMs: 1000,
+  masterMs: 1500,
+  takeOffMs: 500,
+  fetchWrenchMs: 200,
+  perTurnMs: 100,
+  feelMs: 100,
+  seatMs: 1000,
+  tightenMs: 500,
+} satisfies Partial<Population>;
+
 /** Every width and probability 0: what is left is geometry. Tests switch single imperfections on again. */
 export const PERFECT: Population = {
   ...POPULATION,

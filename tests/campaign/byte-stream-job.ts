@@ -6,24 +6,12 @@ import { openSimulatedBay } from '../../host/cli/simulated-bay';
 import { conductJob, openJob } from '../../host/conduct/conduct';
 import { openLedger } from '../../host/ledger/ledger';
 import { openLink } from '../../host/link';
+import { IN_A_HURRY } from '../../host/simulation/population';
 import { assess } from '../../host/procedure/assess';
 import { apply, currentSetting, type JobState } from '../../host/procedure/state';
 import type { DirectJob, SolvedStage } from './direct-job';
 import type { Machine } from './population';
 import { surveyedBay } from './surveyed-bay';
-
-/** Nobody waits for a technician here. */
-const HURRY = {
-  clampMs: 1500,
-  turnBladeMs: 1000,
-  masterMs: 1500,
-  takeOffMs: 500,
-  fetchWrenchMs: 200,
-  perTurnMs: 100,
-  feelMs: 100,
-  seatMs: 1000,
-  tightenMs: 500,
-};
 
 export async function byteStreamJob(machine: Machine, sequence: 'quick' | 'full'): Promise<DirectJob> {
   const { profile, seed, survey } = machine;
@@ -35,7 +23,7 @@ export async function byteStreamJob(machine: Machine, sequence: 'quick' | 'full'
   const bay = await openSimulatedBay({
     seed,
     profile,
-    population: { ...machine.shop, ...HURRY },
+    population: { ...machine.shop, ...IN_A_HURRY },
     faults: [...machine.wear, ...machine.faults],
     fixtureId: 'SIM-C',
   });

@@ -11,20 +11,7 @@ import { openLink } from '../../../host/link';
 import type { Use } from '../../../host/ledger/events';
 import { loadProfile } from '../../../host/machines/load';
 import type { JobState } from '../../../host/procedure/state';
-import type { Fault, Population } from '../../../host/simulation/population';
-
-/** Nobody waits for a technician here. */
-const HURRY = {
-  clampMs: 1500,
-  turnBladeMs: 1000,
-  masterMs: 1500,
-  takeOffMs: 500,
-  fetchWrenchMs: 200,
-  perTurnMs: 100,
-  feelMs: 100,
-  seatMs: 1000,
-  tightenMs: 500,
-};
+import { IN_A_HURRY, type Fault, type Population } from '../../../host/simulation/population';
 
 export interface Trial {
   readonly bay: SimulatedBay;
@@ -50,7 +37,7 @@ export async function openTrial(seed: number, options: TrialOptions = {}): Promi
   const path = join(mkdtempSync(join(tmpdir(), 'swathplane-')), 'bay.swathplane-log');
   const bay = await openSimulatedBay({
     ...{ seed, profile, faults, ways },
-    population: { ...HURRY, ...population },
+    population: { ...IN_A_HURRY, ...population },
     fixtureId: 'SIM-T',
   });
   const notices: string[] = [];
