@@ -1,7 +1,12 @@
 import { numberedError } from '../errors/errors';
-import { checklistJsonSchema, parseChecklist } from '../machines/checklist';
+import { checklistJsonSchema, parseChecklist, type Checklist } from '../machines/checklist';
 import { itemText } from '../views/task-text';
 import { print, printJson, readIn } from './output';
+
+/** The checklist of a file, where one is named. Errors: 311, 312, 405. */
+export function checklistIn(file: string | undefined): Checklist | undefined {
+  return file === undefined ? undefined : parseChecklist(readIn(file), file);
+}
 
 /** Shows a checklist as the job asks it. Errors: 311, 312, 403, 405. */
 export function checklist(

@@ -2,7 +2,8 @@
 import { join } from 'node:path';
 import { bayLine } from '../bay/known-floor';
 import { chooseBay } from '../conduct/bay-in-log';
-import { conductJob, openJob, type ConductOptions } from '../conduct/conduct';
+import { conductJob, type ConductOptions } from '../conduct/conduct';
+import { openJob } from '../conduct/open-job';
 import { noteInstruments } from '../conduct/gauging-in-log';
 import type { Use } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';

@@ -1,9 +1,7 @@
 import { dirname } from 'node:path';
-import { chooseBay } from '../conduct/bay-in-log';
-import { conductJob, openJob, type ConductOptions } from '../conduct/conduct';
-import { noteInstruments } from '../conduct/gauging-in-log';
+import { conductJob, type ConductOptions } from '../conduct/conduct';
+import { openJobInBay } from '../conduct/open-job';
 import { signedIn } from '../conduct/people-in-log';
-import { today } from '../conduct/today';
 import { bayLine } from '../bay/known-floor';
 import { NumberedError, numberedError } from '../errors/errors';
 import { plateText, type TargetPlate } from '../bay/target-plate';
@@ -11,7 +9,7 @@ import type { Decision, ReadingCosts, Use } from '../ledger/events';
 import { openLedger, type Ledger } from '../ledger/ledger';
 import { findFixture, identifyPort, openLink, openSerialPort } from '../link/index';
 import { profileAtHeight } from '../machines/at-height';
-import { parseChecklist, type Checklist } from '../machines/checklist';
+import { checklistFor, type Checklist } from '../machines/checklist';
 import { machineFromTape } from '../machines/from-tape';
 import { loadProfile } from '../machines/load';
 import { isOnShelf, putOnShelf } from '../machines/shelf';
@@ -23,10 +21,11 @@ import { terminalScreen, type TerminalScreen } from '../terminal/screen';
 import { askDimensions } from '../terminal/tape-questions';
 import { shopTrustLines } from '../views/gauging-words';
 import { USE_TITLES } from '../views/words';
+import { checklistIn } from './checklist';
 import { copying } from './copying';
 import { openKeyboard } from './keyboard';
 import { installedSolver } from './installed-solver';
-import { makeFolder, printJson, readIn } from './output';
+import { makeFolder, printJson } from './output';
 import { viewOf } from './records';
 
 export interface JobOptions {
@@ -70,7 +69,7 @@ export const EXIT_CODES: Record<Decision, number> = { pass: 0, fail: 1, undecide
 export async function job(options: JobOptions): Promise<number> {
   const isNew = options.resume === undefined;
   const listed = isNew && options.walkUp !== true ? listedMachine(options) : undefined;
-  const checklist = checklistOf(options);
+  const checklist = checklistIn(options.checklist);
   const ports = await portsOf(options);
   makeFolder(dirname(options.log));
   const ledger = openLedger(options.log, { writer: options.bay, now: () => new Date() });
@@ -139,8 +138,8 @@ function open(
   checklist: Checklist | undefined,
   before: JobState | undefined,
 ): number {
-  const { use, serial, order, sequence, seconds } = options;
-  const number = openJob(ledger, {
+  const { use, serial, order, sequence, seconds, bay, plate, ruler: rulerMm } = options;
+  const details = {
     use,
     profile,
     serialNumber: serial,
@@ -149,19 +148,19 @@ function open(
     simulated: false,
     ...(sequence === undefined ? {} : { sequence }),
     ...(seconds === undefined ? {} : { readingCosts: seconds }),
-    ...(checklist === undefined ? {} : { checklist }),
+    ...checklistFor(checklist, use),
     ...(before === undefined ? {} : { carried: carriedFrom(before) }),
+  };
+  const { job, floor, instruments } = openJobInBay(ledger, details, {
+    bay,
+    ...(plate === undefined ? {} : { plate }),
+    ...(rulerMm === undefined ? {} : { rulerMm }),
   });
-  screen.say(`Job ${number}: ${USE_TITLES[use].toLowerCase()} of a ${profile.model}`);
-  const on = today();
-  for (const sentence of bayLine(chooseBay(ledger, number, options.bay, on), false).sentences)
-    screen.say(`  ${sentence}`);
-  for (const line of shopTrustLines(noteInstruments(ledger, number, on))) screen.say(`  ${line}`);
-  if (options.plate !== undefined) {
-    ledger.append({ type: 'plates laid', job: number, plate: options.plate });
-    screen.say(`  Read with a ${plateText(options.plate)}.`);
-  }
-  return number;
+  screen.say(`Job ${job}: ${USE_TITLES[use].toLowerCase()} of a ${profile.model}`);
+  for (const sentence of bayLine(floor, false).sentences) screen.say(`  ${sentence}`);
+  for (const line of shopTrustLines(instruments)) screen.say(`  ${line}`);
+  if (plate !== undefined) screen.say(`  Read with a ${plateText(plate)}.`);
+  return job;
 }
 
 /** Once taken up the ruler stays: the readings of a job are of one kind or say where they change. */
@@ -169,12 +168,6 @@ function takeUpRuler(ledger: Ledger, job: number, { ruler }: JobOptions): void {
   const events = ledger.events(job).map((e) => e.event);
   if (ruler === undefined || events.some((e) => e.type === 'ruler taken up')) return;
   ledger.append({ type: 'ruler taken up', job, expandedMm: ruler });
-}
-
-function checklistOf({ checklist, use }: JobOptions): Checklist | undefined {
-  if (checklist === undefined) return undefined;
-  const list = parseChecklist(readIn(checklist), checklist);
-  return list.uses === undefined || list.uses.includes(use) ? list : undefined;
 }
 
 async function nextSerial(keyboard: Keys, screen: TerminalScreen): Promise<string> {

@@ -1,7 +1,7 @@
 /** The words of `swathplane serve`. */
 import { InvalidArgumentError, type Command } from 'commander';
 import type { ServeOptions } from './serve';
-import { database, json, writer, type Run } from './options';
+import { checklist, database, json, plate, seconds, writer, type Run } from './options';
 
 const portNumber = (text: string) => {
   if (!/^\d{1,5}$/.test(text) || Number(text) > 65535)
@@ -25,6 +25,9 @@ export function addServeCommand(program: Command, run: Run): void {
     .option('--page-port <number>', 'where the page answers; 0: any that is free', portNumber, 8118)
     .option('--lan', 'other computers of the network may use the page too, once paired by a code shown here')
     .option('--pace <times>', 'simulated seconds in a second, in a simulated shop', times, 1)
+    .addOption(checklist())
+    .addOption(plate())
+    .addOption(seconds())
     .addOption(writer())
     .option(
       '--log <file>',

@@ -2,14 +2,17 @@
 import { randomBytes } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
 import { dirname } from 'node:path';
+import type { TargetPlate } from '../bay/target-plate';
 import { openDesk } from '../desk/desk';
 import type { Bench } from '../desk/bench';
+import type { ReadingCosts } from '../ledger/events';
 import { openLedger } from '../ledger/ledger';
 import { findFixture, openLink, openSerialPort } from '../link/index';
 import { createPairing } from '../server/pairing';
 import { servePage } from '../server/server';
-import { installedSolver } from './installed-solver';
+import { checklistIn } from './checklist';
 import { copying } from './copying';
+import { installedSolver } from './installed-solver';
 import { makeFolder, print, printJson, writeOut } from './output';
 
 export interface ServeOptions {
@@ -18,6 +21,10 @@ export interface ServeOptions {
   /** Of the page; 0: any that is free. */
   readonly pagePort: number;
   readonly lan?: true;
+  /** A file. */
+  readonly checklist?: string;
+  readonly plate?: TargetPlate;
+  readonly seconds?: ReadingCosts;
   readonly bay: string;
   readonly log: string;
   /** Of the simulated shop: simulated seconds in a second. */
@@ -29,11 +36,22 @@ export interface ServeOptions {
 
 /** Serves until it is told to end. Errors: 512 and those of the log. */
 export async function serve(options: ServeOptions): Promise<number> {
-  const { log, bay, lan } = options;
+  const { log, bay, lan, plate, seconds } = options;
+  const checklist = checklistIn(options.checklist);
   makeFolder(dirname(log));
   const ledger = openLedger(log, { writer: bay, now: () => new Date() });
   const bench = await benchOf(options);
-  const desk = openDesk({ name: bay, ledger, bench, solver: installedSolver() });
+  const desk = openDesk({
+    name: bay,
+    ledger,
+    bench,
+    solver: installedSolver(),
+    shop: {
+      ...(checklist === undefined ? {} : { checklist }),
+      ...(plate === undefined ? {} : { plate }),
+      ...(seconds === undefined ? {} : { readingCosts: seconds }),
+    },
+  });
   // A simulated shop is copied only where that is asked for.
   const copies =
     bench.simulated && options.database === undefined

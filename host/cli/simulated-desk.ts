@@ -119,6 +119,7 @@ async function makeShop(
     fetchWrenchMs: 400,
     perTurnMs: 400,
     ...story.population,
+    ...(state.plate === undefined ? {} : { plateMm: state.plate.thicknessMm }),
   });
   const kept = `${log}-simulated-fixture-${state.job}`;
   const fixture = await createSimulatedFixture({

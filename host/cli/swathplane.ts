@@ -2,7 +2,6 @@
 /** The command line. Every command loads its own code when it runs, so that --help costs no more than an empty start. */
 import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import { numberedError } from '../errors/errors';
-import type { TargetPlate } from '../bay/target-plate';
 import type { BayOptions } from './bay';
 import type { BudgetOptions } from './budget';
 import type { CorrectOptions } from './correct';
@@ -21,33 +20,10 @@ import type { SequenceOptions } from './sequence';
 import { addServeCommand } from './serve-command';
 import type { SheetOptions } from './sheet';
 import type { SolveOptions } from './solve';
-import { database, json, log, whole, writer } from './options';
+import { checklist, database, json, log, plate, seconds, whole, writer } from './options';
 
 declare const SWATHPLANE_VERSION: string;
 
-const seconds = () =>
-  new Option(
-    '--seconds <clamp,turn,raise,capture>',
-    'what a clamping, a turn of the blade, a clamping with the deck raised and a capture take in this shop',
-  ).argParser((text: string) => {
-    const [clampS, turnS, raiseClampS, captureS] = text.split(',').map(Number);
-    const costs = [clampS, turnS, raiseClampS, captureS];
-    if (text.split(',').length !== 4 || !costs.every((s) => s !== undefined && s > 0 && s < 1000))
-      throw new InvalidArgumentError('Four numbers of seconds are wanted, as in 25,6,45,3.');
-    return { clampS, turnS, raiseClampS, captureS };
-  });
-const targetPlate = (text: string): TargetPlate => {
-  const [thicknessMm, expandedUncertaintyMm] = text.split(',').map(Number);
-  if (
-    text.split(',').length !== 2 ||
-    !(thicknessMm !== undefined && thicknessMm > 0 && thicknessMm <= 30) ||
-    !(expandedUncertaintyMm !== undefined && expandedUncertaintyMm > 0 && expandedUncertaintyMm <= 1)
-  )
-    throw new InvalidArgumentError(
-      'A thickness up to 30 mm and its uncertainty up to 1 mm are wanted, as in 6.00,0.05.',
-    );
-  return { thicknessMm, expandedUncertaintyMm };
-};
 /** U (k = 2) of a height read with a ruler on one's knees: common practice, no source. */
 const RULER_MM = 1.5;
 const positive = (text: string) => {
@@ -112,7 +88,7 @@ program
   .addOption(use())
   .option('--walk-up', 'a machine never seen before: five things taken with a tape are asked for')
   .option('--batch', 'one machine of the model after the other; unchanged answers carry over')
-  .option('--checklist <file>', "the shop's own list of things to look at (JSON)")
+  .addOption(checklist())
   .option(
     '--ruler [mm]',
     'no fixture: heights are read with a ruler and typed in, with this U (k = 2)',
@@ -136,12 +112,7 @@ program
       'quick: what is expected to decide; full: every tip; left out: as the use has it',
     ).choices(['quick', 'full']),
   )
-  .addOption(
-    new Option(
-      '--plate <thickness,uncertainty>',
-      'matt target plates lie under the laser spot: mm, and ± mm (k = 2), as in 6.00,0.05',
-    ).argParser(targetPlate),
-  )
+  .addOption(plate())
   .addOption(seconds())
   .addOption(log())
   .addOption(database())

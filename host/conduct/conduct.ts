@@ -4,7 +4,6 @@
  */
 import type { Body } from '../../protocol/wire/messages';
 import { numberedError, type NumberedError } from '../errors/errors';
-import type { JobEvent } from '../ledger/events';
 import type { Ledger } from '../ledger/ledger';
 import type { Program } from '../ledger/program';
 import type { Link, LinkOptions } from '../link/link';
@@ -12,8 +11,6 @@ import type { Listeners } from '../link/notices';
 import { assessedEvent, eventsFor, type AnswerTo } from '../procedure/answer';
 import { assess } from '../procedure/assess';
 import { fixturesInHand, onBlade } from '../procedure/fixtures';
-import { learnedGains } from '../procedure/learning';
-import { PATHS } from '../procedure/path';
 import type { JobState } from '../procedure/state';
 import { nextTask, settingOf, type Task } from '../procedure/task';
 import { claimOffers } from '../views/claim-view';
@@ -38,53 +35,6 @@ export interface ConductOptions {
   readonly screen: Screen;
   /** What decides, as it is kept with the record; without it the record's results cannot be reproduced from it. */
   readonly solver?: Program;
-}
-
-export type JobDetails = Omit<Extract<JobEvent, { type: 'job opened' }>, 'type' | 'job' | 'learned'>;
-
-/**
- * Past jobs that are looked through for what they teach, the newest: of the model, whose mean is known far better by then
- * than one machine keeps to it, and of the machine itself. A technician waits for it, so there are no more.
- */
-const JOBS_OF_MODEL = 50;
-const JOBS_OF_MACHINE = 10;
-
-/** Opens a job in the ledger, with what the log's past jobs teach of the machine, and gives its number. */
-export function openJob(ledger: Ledger, details: JobDetails): number {
-  const learned = learnedGains(
-    jobsLike(ledger, details).map((job) => ledger.events(job).map((e) => e.event)),
-    details,
-  );
-  const job = ledger.nextJob();
-  ledger.append({
-    type: 'job opened',
-    job,
-    sequence: PATHS[details.use].arrival,
-    ...details,
-    ...casterShim(ledger, details.serialNumber),
-    ...(learned === undefined ? {} : { learned }),
-  });
-  return job;
-}
-
-/** In the order opened. Other shops' jobs are not among them. */
-function jobsLike(ledger: Ledger, { profile, serialNumber }: JobDetails): number[] {
-  const found = [
-    ...ledger.search({ model: profile.model, limit: JOBS_OF_MODEL }),
-    ...(serialNumber === '' ? [] : ledger.search({ serialNumber, limit: JOBS_OF_MACHINE })),
-  ];
-  const own = found.filter((entry) => entry.foreign === undefined).map((entry) => entry.job);
-  return [...new Set(own)].sort((a, b) => a - b);
-}
-
-/** What the newest swing of this machine's casters showed; nothing without a serial number or a check. */
-function casterShim(ledger: Ledger, serialNumber: string): { casterShimMm?: number } {
-  const swung = ledger
-    .shopEvents()
-    .findLast((e) => e.type === 'casters swung' && e.serialNumber === serialNumber && serialNumber !== '');
-  return swung?.type === 'casters swung' && swung.equalShimMm !== undefined
-    ? { casterShimMm: swung.equalShimMm }
-    : {};
 }
 
 /**

@@ -28,7 +28,7 @@ import type { StageView } from '../views/stage-view';
 import type { Said } from '../views/ways';
 import { createAsking } from './asking';
 import type { Bench } from './bench';
-import { openOrder, type JobOrder } from './order';
+import { openOrder, type JobOrder, type ShopSettings } from './order';
 import { personAt } from './person';
 import { sessionsAt, type Sessions } from './sessions';
 import { beginWork, type BeginWork, type UnlessLeft, type Work } from './work';
@@ -71,11 +71,12 @@ export interface DeskOptions {
   readonly bench: Bench;
   /** What decides, to be kept with each record (`ConductOptions`). */
   readonly solver?: Program;
+  readonly shop?: ShopSettings;
 }
 
 const MOST_NOTICES = 5;
 
-export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
+export function openDesk({ name, ledger, bench, solver, shop = {} }: DeskOptions): Desk {
   const watchers = new Set<Watcher>();
   const asking = createAsking(0, () => changed());
   let run: Run | undefined;
@@ -232,7 +233,7 @@ export function openDesk({ name, ledger, bench, solver }: DeskOptions): Desk {
   const openNew = (order: JobOrder): number => {
     // Before anything is written: an order that cannot be begun leaves no open job behind.
     refuseWhileBusy();
-    const job = openOrder(ledger, order, { bay: name, simulated: bench.simulated, before: run?.state });
+    const job = openOrder(ledger, order, { bay: name, simulated: bench.simulated, shop, before: run?.state });
     start(job, order);
     return job;
   };

@@ -1,13 +1,11 @@
 /** What a screen says to have a job opened. */
 import { z } from 'zod';
-import { chooseBay } from '../conduct/bay-in-log';
-import { openJob } from '../conduct/conduct';
-import { noteInstruments } from '../conduct/gauging-in-log';
+import { openJobInBay, type JobDetails, type JobPlace } from '../conduct/open-job';
 import { signedIn } from '../conduct/people-in-log';
-import { today } from '../conduct/today';
 import { numberedError } from '../errors/errors';
 import type { Ledger } from '../ledger/ledger';
 import { profileAtHeight } from '../machines/at-height';
+import { checklistFor, type Checklist } from '../machines/checklist';
 import { machinesOnShelf } from '../machines/shelf';
 import { carriedFrom } from '../procedure/preparation';
 import type { JobState } from '../procedure/state';
@@ -34,18 +32,30 @@ export const orderSchema = z.strictObject({
 
 export type JobOrder = z.infer<typeof orderSchema>;
 
-/** Opens the job in the log, with what bay, instruments and the machine before it say. Throws 303, 305, 410. */
+/** How this shop measures, whatever the job. */
+export interface ShopSettings extends Pick<JobPlace, 'plate'>, Pick<JobDetails, 'readingCosts'> {
+  /** Its own list of things to look at. */
+  readonly checklist?: Checklist;
+}
+
+/** Opens the job in the log, with what shop, bay, instruments and the machine before it say. Throws 303, 305, 410. */
 export function openOrder(
   ledger: Ledger,
   order: JobOrder,
-  at: { readonly bay: string; readonly simulated: boolean; readonly before: JobState | undefined },
+  at: {
+    readonly bay: string;
+    readonly simulated: boolean;
+    readonly shop: ShopSettings;
+    readonly before: JobState | undefined;
+  },
 ): number {
   const { use, serialNumber, workOrder, sequence, heightMm, rulerMm } = order;
   const listed = machinesOnShelf(ledger.path).find((m) => m.model === order.model);
   if (listed === undefined) throw numberedError('no such machine', `'${order.model}'`);
   const { before } = at;
   const carries = order.batch === true && before !== undefined && before.profile.model === order.model;
-  const job = openJob(ledger, {
+  const { checklist, plate, readingCosts } = at.shop;
+  const details = {
     use,
     profile: profileAtHeight(listed, heightMm ?? listed.cutHeightMm),
     serialNumber,
@@ -53,11 +63,14 @@ export function openOrder(
     ...signedIn(ledger, order),
     simulated: at.simulated,
     ...(sequence === undefined ? {} : { sequence }),
+    ...(readingCosts === undefined ? {} : { readingCosts }),
+    ...checklistFor(checklist, use),
     ...(carries ? { carried: carriedFrom(before) } : {}),
-  });
-  const on = today();
-  chooseBay(ledger, job, at.bay, on);
-  noteInstruments(ledger, job, on);
-  if (rulerMm !== undefined) ledger.append({ type: 'ruler taken up', job, expandedMm: rulerMm });
-  return job;
+  };
+  const place = {
+    bay: at.bay,
+    ...(plate === undefined ? {} : { plate }),
+    ...(rulerMm === undefined ? {} : { rulerMm }),
+  };
+  return openJobInBay(ledger, details, place).job;
 }

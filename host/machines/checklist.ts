@@ -35,6 +35,7 @@ export const checklistSchema = z.strictObject({
   beforeDelivery: z.array(itemSchema),
 });
 
+type Use = (typeof USES)[number];
 export type Item = z.infer<typeof itemSchema>;
 export type Checklist = z.infer<typeof checklistSchema>;
 
@@ -53,6 +54,11 @@ export function parseChecklist(content: string, source: string): Checklist {
   const faults = contradictionsOf(checked.data);
   if (faults.length > 0) throw numberedError('checklist contradictory', `${source}: ${faults.join('; ')}`);
   return checked.data;
+}
+
+/** The list where it is meant for this use. */
+export function checklistFor(list: Checklist | undefined, use: Use): { checklist?: Checklist } {
+  return list === undefined || list.uses?.includes(use) === false ? {} : { checklist: list };
 }
 
 /** The form of a checklist as JSON Schema draft-07, for editors. */

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Sql } from '../../host/ledger/database';
 import { openLedger, type JobQuery, type Ledger } from '../../host/ledger/ledger';
-import { openJob, type JobDetails } from '../../host/conduct/conduct';
+import { openJob, type JobDetails } from '../../host/conduct/open-job';
 import { loadProfile } from '../../host/machines/load';
 import { replay } from '../../host/procedure/state';
 import { STORE_WRITER, writeLargeLog } from './large-log';

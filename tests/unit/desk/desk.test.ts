@@ -8,6 +8,8 @@ import { openDesk, type Desk } from '../../../host/desk/desk';
 import type { JobOrder } from '../../../host/desk/order';
 import { numberedError } from '../../../host/errors/errors';
 import { openLedger } from '../../../host/ledger/ledger';
+import type { Checklist } from '../../../host/machines/checklist';
+import { replay } from '../../../host/procedure/state';
 
 /** A bay whose fixture is not plugged in; `meanwhile` happens while it is looked for. */
 let meanwhile = () => {};
@@ -52,6 +54,33 @@ it('while a check is open no job is: E511, and nothing of it stands in the log',
   expect(desk.ledger.rawEvents(0, 100)).toHaveLength(before);
   await desk.sessions.leave();
   expect(desk.open(ORDER)).toBe(1);
+});
+
+it('what the shop has settled goes into every job: its list where it is meant for the use, plates, times', async () => {
+  const { ledger } = desk;
+  const item = { id: 'belt', text: 'Belt looked at' };
+  const checklist: Checklist = {
+    format: 'swathplane-checklist/1',
+    name: 'invented list',
+    uses: ['inspection'],
+    beforeMeasuring: [item],
+    beforeDelivery: [],
+  };
+  const plate = { thicknessMm: 6, expandedUncertaintyMm: 0.05 };
+  const readingCosts = { clampS: 30, turnS: 6, raiseClampS: 45, captureS: 3 };
+  desk = openDesk({ name: 'bay 1', ledger, bench: BARE, shop: { checklist, plate, readingCosts } });
+  const opened = async (order: JobOrder) => {
+    const job = desk.open(order);
+    await desk.leave();
+    return replay(ledger.events(job).map((e) => e.event));
+  };
+  const inspection = await opened(ORDER);
+  expect(inspection).toMatchObject({ plate, readingCosts, checklist: { beforeMeasuring: [item] } });
+  const levelling = await opened({ ...ORDER, use: 'levelling' });
+  expect(levelling).toMatchObject({ plate, readingCosts });
+  expect(levelling?.checklist).toBeUndefined();
+  // There is no laser spot under a ruler.
+  expect((await opened({ ...ORDER, rulerMm: 1.5 }))?.plate).toBeUndefined();
 });
 
 it('while a job is in hand no other is, and no check', () => {
