@@ -48,9 +48,10 @@ describe('a real terminal', () => {
     expect(link.identity()).toEqual(peer.identity);
     const arm = { job: 0x00_0d_0a_03, step: 0x1a_11, purpose: 4, liveHz: 13, standardErrorUm: 0x13_7f };
     for (let n = 0; n < 200; n += 1) await link.request('arm', { ...arm, purpose: n });
-    expect(peer.asked.filter((m) => m.name === 'arm').map((m) => m.body)).toEqual(
-      Array.from({ length: 200 }, (_, purpose) => ({ ...arm, purpose })),
-    );
+    const asked = peer.asked.filter((m) => m.name === 'arm').map((m) => m.body);
+    // What is not answered in time is asked again, and a busy machine may be late.
+    const each = asked.filter((body, i) => JSON.stringify(body) !== JSON.stringify(asked[i - 1]));
+    expect(each).toEqual(Array.from({ length: 200 }, (_, purpose) => ({ ...arm, purpose })));
   });
 
   it('that another program holds ends in E202 and says who; closing frees it', async () => {
