@@ -11,6 +11,7 @@ import { sequencesText } from './campaign/sequences';
 import { turningCampaign, turningText } from './campaign/turning';
 import { turnRoundCampaign, turnRoundText } from './campaign/turn-round';
 import { manyWriters, manyWritersText } from './copies/many-writers';
+import { deskWalkText, walkAtDesk } from './faults/desk/desk-walk';
 import { killCampaign, killText } from './faults/kills/kills';
 import { storeFigures, storeText } from './store/store';
 import { dayText } from './emulator/day';
@@ -46,6 +47,8 @@ const proofs: Record<string, () => string[] | Promise<string[]>> = {
     ),
   /** 8 bays write 1,000 captures each into one database whose server is restarted twice meanwhile. */
   copies: async () => manyWritersText(await manyWriters(8, 1000, true)),
+  /** A quarter of an hour of doing anything that a screen lets one do, and more. */
+  desk: async () => deskWalkText(await walkAtDesk({ minutes: 15, seed: SEED })),
   /** How soon a drifting fixture is seen, and how often a good one is stopped, on a clean and on a worn height master. */
   'daily-check': () =>
     [0.02, 0.04].flatMap((seatSdMm) =>
