@@ -238,6 +238,26 @@ export function openDesk({ name, ledger, bench, solver, shop = {} }: DeskOptions
     return job;
   };
 
+  /** Of two screens that put something right at the same moment one waits for the other. */
+  let correcting = Promise.resolve();
+  const putRightAlone = async (job: number, events: readonly JobEvent[]): Promise<void> => {
+    if (run?.state.job !== job || run.state.closed !== undefined) {
+      const { closed } = putRight(ledger, job, events);
+      open = openJobs(ledger);
+      // Opened again where it was closed, it is in hand again.
+      if (run?.state.job === job && closed === undefined && sessionInHand() === undefined)
+        start(job, run.order);
+      return changed();
+    }
+    const { order } = run;
+    await leave();
+    try {
+      putRight(ledger, job, events);
+    } finally {
+      start(job, order);
+    }
+  };
+
   return {
     ledger,
     bench,
@@ -256,22 +276,10 @@ export function openDesk({ name, ledger, bench, solver, shop = {} }: DeskOptions
     goOn: () => run?.work.goOn(),
     leave,
     answer: (n, said) => asking.answer(n, said),
-    putRight: async (job, events) => {
-      if (run?.state.job !== job || run.state.closed !== undefined) {
-        const { closed } = putRight(ledger, job, events);
-        open = openJobs(ledger);
-        // Opened again where it was closed, it is in hand again.
-        if (run?.state.job === job && closed === undefined && sessionInHand() === undefined)
-          start(job, run.order);
-        return changed();
-      }
-      const { order } = run;
-      await leave();
-      try {
-        putRight(ledger, job, events);
-      } finally {
-        start(job, order);
-      }
+    putRight: (job, events) => {
+      const done = correcting.then(() => putRightAlone(job, events));
+      correcting = done.catch(() => {});
+      return done;
     },
     close: async () => {
       await leave();

@@ -91,6 +91,17 @@ it('while a job is in hand no other is, and no check', () => {
   expect(desk.ledger.jobs()).toHaveLength(1);
 });
 
+it('two screens that put something right at the same moment are both heard', async () => {
+  const job = desk.open(ORDER);
+  const to = ['Ola Invented', 'Karl Invented'];
+  await Promise.all(to.map((name) => desk.putRight(job, [{ type: 'handed over', job, to: name }])));
+  const handed = desk.ledger
+    .events(job)
+    .flatMap(({ event }) => (event.type === 'handed over' ? [event.to] : []));
+  expect(handed).toEqual(to);
+  expect(desk.screen().job?.job).toBe(job);
+});
+
 it('a job is laid aside also while its fixture is still being looked for, and taken up again', async () => {
   const left = new Promise<void>((resolve) => {
     meanwhile = () => void desk.leave().then(resolve);
