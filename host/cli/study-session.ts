@@ -1,4 +1,5 @@
 /** Studies taken with the fixture: their order, taking them, what the log holds, accepting one. */
+import { acceptReadings, acceptSession } from '../conduct/accept-study';
 import { largeEnough, studyBegins } from '../conduct/gauging-plans';
 import { conductGauging, type FixtureAtHand } from '../conduct/gauging-session';
 import { sessionInLog, sessionsInLog } from '../conduct/gauging-in-log';
@@ -6,10 +7,10 @@ import { today } from '../conduct/today';
 import { numberedError } from '../errors/errors';
 import type { SessionOpened } from '../gauging/events';
 import type { Session } from '../gauging/session';
-import { placementStudy, type PlacementStudy } from '../gauging/study/accept';
 import { studySteps, type StudyPlan } from '../gauging/study/plan';
 import { studyReadings } from '../gauging/study/of-session';
 import { tableText } from '../terminal/table-text';
+import { acceptedStudyLines } from '../views/gauging-words';
 import { jobNumber } from './job-number';
 import { withFixture, type SessionOptions } from './gauging-set-up';
 import { print, printJson } from './output';
@@ -134,28 +135,13 @@ export function acceptStudy(
   what: string,
   options: { readonly by: string; readonly bay: string; readonly log: string; readonly json?: boolean },
 ): Promise<number> {
-  const width = writing(options, (ledger): PlacementStudy => {
-    const isSession = /^\d+$/.test(what);
-    const session = isSession ? found(sessionInLog(ledger, Number(what)), what) : undefined;
-    if (session !== undefined && !session.closed)
-      throw numberedError('study not accepted', `study ${what} is not finished`);
-    if (session?.opened.simulated === true)
-      throw numberedError('study not accepted', `study ${what} is of a simulated fixture`);
-    const accepted = placementStudy(session === undefined ? readStudy(what) : studyReadings(session), {
-      ...(session === undefined ? {} : { session: session.opened.session }),
-      source: session === undefined ? what.replace(/^.*[/\\]/, '') : `study ${what}`,
-      on: session?.opened.on ?? today(),
-    });
-    ledger.appendOfShop({ type: 'study accepted', on: today(), by: options.by, width: accepted });
-    return accepted;
-  });
+  const width = writing(options, (ledger) =>
+    /^\d+$/.test(what)
+      ? acceptSession(ledger, Number(what), options.by)
+      : acceptReadings(ledger, readStudy(what), what.replace(/^.*[/\\]/, ''), options.by),
+  );
   if (options.json === true) printJson(width);
-  else
-    print(
-      `Accepted: ${width.source} of ${width.on}, ${width.technicians} technicians, ${width.tips} tips, ${width.repeats} clampings each.`,
-      `Clampings of one technician differ by ${width.placementSdMm.toFixed(3)} mm (sd, ${width.degreesOfFreedom.toFixed(0)} degrees of freedom); jobs opened from now on count with ${width.placementMm.toFixed(3)} mm.`,
-      `Technicians differ by ${width.technicianSdMm.toFixed(3)} mm (sd), which is added to the fixture's zero.`,
-    );
+  else print(...acceptedStudyLines(width));
   return Promise.resolve(0);
 }
 

@@ -9,17 +9,19 @@ import {
   type SessionHands,
   type SessionTask,
 } from '../conduct/gauging-session';
+import { acceptSession } from '../conduct/accept-study';
 import { writeRecord } from '../conduct/fixture-calibrations';
 import { calibrationBegins, checkBegins, studyBegins } from '../conduct/gauging-plans';
 import { historiesInLog } from '../conduct/gauging-in-log';
 import { today } from '../conduct/today';
+import { numberedError } from '../errors/errors';
 import { calibrate } from '../gauging/calibration/solve';
 import type { Session } from '../gauging/session';
 import type { Ledger } from '../ledger/ledger';
 import type { Link } from '../link/link';
 import type { Body } from '../../protocol/wire/messages';
 import { gaugingStepText } from '../views/gauging-words';
-import { calibrationResult, checkResult, studyResult } from '../views/session-result';
+import { acceptedResult, calibrationResult, checkResult, studyResult } from '../views/session-result';
 import { SESSION_TITLES, type SessionPart, type SessionResult } from '../views/session-part';
 import type { Ways } from '../views/ways';
 import type { Asking } from './asking';
@@ -58,6 +60,8 @@ export interface Sessions {
   begin(order: SessionOrder): void;
   /** What it could not go on for is tried again. */
   goOn(): void;
+  /** Jobs opened from now on count with the study that was just taken. Throws 475 where there is none, and 472, 473 and 476. */
+  accept(): void;
   /** Lays it aside, or away when it is done; what was read stays in the log. */
   leave(): Promise<void>;
 }
@@ -178,6 +182,12 @@ export function sessionsAt(options: SessionsOptions): Sessions {
       changed();
     },
     goOn: () => run?.work.goOn(),
+    accept: () => {
+      if (run?.session === undefined || run.done?.mayAccept !== true)
+        throw numberedError('no such session', 'no study to accept');
+      run.done = acceptedResult(run.done, acceptSession(ledger, run.session, run.order.technician));
+      changed();
+    },
     leave: async () => {
       const left = run;
       await left?.work.leave();

@@ -162,6 +162,11 @@ function sessionRoutes(app: Hono, { sessions, ledger }: Desk): void {
     sessions.goOn();
     return c.json({});
   });
+  app.post('/api/session/accept', async (c) => {
+    await body(c, nothing);
+    sessions.accept();
+    return c.json({});
+  });
   app.post('/api/session/leave', async (c) => {
     await body(c, nothing);
     await sessions.leave();

@@ -3,6 +3,7 @@ import type { Body } from '../../protocol/wire/messages';
 import { isUncalibrated } from '../gauging/calibration/first';
 import type { GaugingTarget } from '../gauging/events';
 import type { FixtureKnown, GaugingKnown } from '../gauging/known';
+import type { PlacementStudy } from '../gauging/study/accept';
 
 /** What is to be done for a step; `before` is the step that was read last. */
 export function gaugingStepText(target: GaugingTarget, before: GaugingTarget | undefined): string {
@@ -37,6 +38,15 @@ export function gaugingStepText(target: GaugingTarget, before: GaugingTarget | u
   ];
   const text = parts.join('; ');
   return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** What was accepted, and what it means for the jobs to come. */
+export function acceptedStudyLines(width: PlacementStudy): string[] {
+  return [
+    `Accepted: ${width.source} of ${width.on}, ${width.technicians} technicians, ${width.tips} tips, ${width.repeats} clampings each.`,
+    `Clampings of one technician differ by ${width.placementSdMm.toFixed(3)} mm (sd, ${width.degreesOfFreedom.toFixed(0)} degrees of freedom); jobs opened from now on count with ${width.placementMm.toFixed(3)} mm.`,
+    `Technicians differ by ${width.technicianSdMm.toFixed(3)} mm (sd), which is added to the fixture's zero.`,
+  ];
 }
 
 const DAY_MS = 86_400_000;

@@ -27,6 +27,8 @@ export interface SessionResult {
   readonly sentences: readonly string[];
   readonly tables: readonly Table[];
   readonly charts: readonly Chart[];
+  /** A study that may be accepted, so that jobs count with it. */
+  readonly mayAccept?: true;
 }
 
 export const SESSION_TITLES: Record<SessionUse, string> = {

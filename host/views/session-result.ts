@@ -3,8 +3,10 @@ import { BASELINE_CHECKS, checkCharts, checkState, type CheckPoint } from '../ga
 import type { CalibrationRecord } from '../gauging/calibration/record';
 import type { Day } from '../gauging/equipment';
 import type { Session } from '../gauging/session';
+import type { PlacementStudy } from '../gauging/study/accept';
 import { varianceStudy } from '../gauging/study/variance-study';
 import { studyReadings } from '../gauging/study/of-session';
+import { acceptedStudyLines } from './gauging-words';
 import { calibrationView } from './calibration-view';
 import { controlChartPicture } from './control-chart-view';
 import type { SessionResult } from './session-part';
@@ -74,5 +76,13 @@ export function studyResult(session: Session): SessionResult {
       charts: [],
     };
   const { sentences, tables, charts } = varianceStudyView(varianceStudy(readings), readings);
-  return { isGood: true, title: 'Study complete', sentences, tables, charts };
+  // What a simulated fixture shows says nothing of this shop's clampings.
+  const mayAccept = session.opened.simulated ? {} : { mayAccept: true as const };
+  return { isGood: true, title: 'Study complete', sentences, tables, charts, ...mayAccept };
+}
+
+/** The same after it was accepted. */
+export function acceptedResult(done: SessionResult, width: PlacementStudy): SessionResult {
+  const { mayAccept: _, ...shown } = done;
+  return { ...shown, title: 'Study accepted', sentences: [...acceptedStudyLines(width), ...done.sentences] };
 }

@@ -39,13 +39,15 @@ export async function openBay(
     readonly log?: string;
     /** Other computers of the network may come, once paired. */
     readonly pairing?: Pairing;
+    /** Takes the simulated fixture for a real one, for what a simulated one may not do. */
+    readonly asIfReal?: true;
   } = {},
 ): Promise<BayWithPage> {
-  const { pace = 20, seed = 0, port = 0, pairing } = options;
+  const { pace = 20, seed = 0, port = 0, pairing, asIfReal } = options;
   const log = options.log ?? join(mkdtempSync(join(tmpdir(), 'swathplane-')), 'bay.swathplane-log');
   const bench = simulatedDesk({ log, pace, seed });
   const ledger = openLedger(log, { writer: 'bay 1', now: () => new Date() });
-  const desk = openDesk({ name: 'bay 1', ledger, bench });
+  const desk = openDesk({ name: 'bay 1', ledger, bench: { ...bench, simulated: asIfReal !== true } });
   const server = await servePage({ desk, port, ...(pairing === undefined ? {} : { lan: { pairing } }) });
   return {
     desk,

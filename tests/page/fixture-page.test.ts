@@ -135,6 +135,8 @@ it.skipIf(!hasChromium)(
     const done = await page.locator('.session .done').innerText();
     expect(done).toContain('2 parts, 2 operators, 2 trials');
     expect(done).toContain('Analysis of variance');
+    // What a simulated fixture shows says nothing of this shop.
+    expect(await page.getByRole('button', { name: /^Accept it/ }).count()).toBe(0);
     expect((await new AxeBuilder({ page }).analyze()).violations.map((v) => v.id)).toEqual([]);
   },
 );
@@ -185,5 +187,47 @@ it.skipIf(!hasChromium)(
         .subarray(0, 5)
         .toString(),
     ).toBe('%PDF-');
+  },
+);
+
+it.skipIf(!hasChromium)(
+  `a study is accepted by touch, and jobs opened from then on count with it${HOW_TO_ENABLE}`,
+  { timeout: 180_000 },
+  async () => {
+    await bay.close();
+    bay = await openBay({ asIfReal: true });
+    const { page } = await open('phone');
+    const take = async (repeats: string) => {
+      await page.getByRole('button', { name: 'Study of clampings' }).tap();
+      await page.getByLabel('Technician', { exact: true }).fill('Invented Person');
+      await page.getByLabel('Tips to clamp on').fill('left A, right A');
+      await page.getByLabel('Technicians, with commas').fill('Invented One, Invented Two');
+      await page.getByLabel('How often').fill(repeats);
+      await page.getByRole('button', { name: 'Begin the study' }).tap();
+      await workThrough(page, () => page.getByRole('button', { name: /^capture/ }).tap());
+    };
+    const accept = () => page.getByRole('button', { name: /^Accept it/ }).tap();
+    await take('2');
+    await accept();
+    await expect.poll(() => page.locator('.done .refusal').innerText()).toContain('E476');
+    await page.getByRole('button', { name: 'Put it away' }).tap();
+    await take('4');
+    await accept();
+    await page.getByRole('heading', { name: 'Study accepted' }).waitFor();
+    expect(await page.locator('.done').innerText()).toContain('jobs opened from now on count with');
+    expect(await page.getByRole('button', { name: /^Accept it/ }).count()).toBe(0);
+    const [event, ...others] = bay.desk.ledger.shopEvents().filter((e) => e.type === 'study accepted');
+    expect(others).toEqual([]);
+    expect(event).toMatchObject({ by: 'Invented Person', width: { tips: 2, technicians: 2, repeats: 4 } });
+    await page.getByRole('button', { name: 'Put it away' }).tap();
+    const job = bay.desk.open({
+      use: 'inspection',
+      model: 'Pimwick 76',
+      serialNumber: '',
+      workOrder: '',
+      technician: '',
+    });
+    const known = bay.desk.ledger.events(job).find((e) => e.event.type === 'instruments known');
+    expect(known?.event).toMatchObject({ known: { placement: { repeats: 4 } } });
   },
 );

@@ -1,10 +1,11 @@
 /** A check, study or calibration being taken: one step at a time, and at the end what it showed. */
+import { useState } from 'preact/hooks';
 import type { SessionPart } from '../../views/session-part';
 import { ChartDrawing } from '../drawings/chart';
 import { Question } from '../job/question';
 import { usePreferences } from '../preferences';
 import { Refusal } from '../refusal';
-import { send } from '../send';
+import { send, type Refused } from '../send';
 import { lengthText, sentence } from '../units';
 
 export function SessionCard({ session }: { session: SessionPart }) {
@@ -47,6 +48,23 @@ export function SessionCard({ session }: { session: SessionPart }) {
   );
 }
 
+/** A study says how alike clampings are; it counts once somebody stands for it. */
+function Accepting() {
+  const [refused, setRefused] = useState<Refused>();
+  const accept = async () => {
+    const result = await send('/api/session/accept', {});
+    setRefused('refused' in result ? result.refused : undefined);
+  };
+  return (
+    <div class="deeds">
+      <Refusal refused={refused} />
+      <button type="button" class="main" onClick={() => void accept()}>
+        Accept it: jobs count with it from now on
+      </button>
+    </div>
+  );
+}
+
 /** Newest first: that is the one to be looked at. */
 function Taken({ session: { readings } }: { session: SessionPart }) {
   const [{ units }] = usePreferences();
@@ -74,6 +92,7 @@ function Done({ session }: { session: SessionPart }) {
       {done.sentences.map((line) => (
         <p key={line}>{sentence(line, units)}</p>
       ))}
+      {done.mayAccept === true && <Accepting />}
       <div class="pictures">
         {done.charts.map((chart) => (
           <ChartDrawing key={chart.title} chart={chart} />
