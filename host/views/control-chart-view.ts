@@ -12,7 +12,7 @@ export function controlChartPicture(title: string, chart: ControlChart, yLabel =
     title,
     xLabel: 'in order',
     yLabel,
-    x: { from: 0.5, to: x.length * 1.35 + 0.5, ticks: x.filter((at) => (at - 1) % every === 0) },
+    x: { from: 0.5, to: x.length + 0.5, ticks: x.filter((at) => (at - 1) % every === 0) },
     y: axisOver([...points, ...lower, ...upper]),
     series: [
       limit('upper limit', upper),

@@ -215,12 +215,12 @@ function componentChart({ components }: Analysis): Chart {
     };
   });
   return {
-    title: 'Share of the spread of the study, %',
+    title: 'Share of the spread of the study',
     xLabel: 'shares add in squares',
     yLabel: '%',
     x: {
       from: 0,
-      to: shown.length + 3,
+      to: shown.length + 1,
       ticks: shown.map((_, i) => i + 1),
       names: shown.map((c) =>
         c.name === 'reproducibility' ? 'reprod.' : c.name === 'repeatability' ? 'repeat.' : c.name,
@@ -237,7 +237,7 @@ function readingCharts(readings: readonly StudyReading[], nested: boolean): Char
   const names = design === 'nested' ? values.map((_, i) => `${i + 1}`) : parts;
   const x = {
     from: 0.5,
-    to: names.length + 0.5 + names.length * 0.4,
+    to: names.length + 0.5,
     ticks: names.map((_, i) => i + 1),
     names: names.map((n) => (n.length > 8 ? `${n.slice(0, 7)}…` : n)),
   };
@@ -258,7 +258,7 @@ function readingCharts(readings: readonly StudyReading[], nested: boolean): Char
   });
   const mean = (t: readonly number[]) => t.reduce((a, b) => a + b, 0) / t.length;
   return [
-    chart('Means by operator: lines that cross or part show an interaction', lines(mean)),
+    chart('Means by operator: parallel is good', lines(mean)),
     ...(trials < 2
       ? []
       : [

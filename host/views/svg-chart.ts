@@ -6,8 +6,6 @@ export interface Chart {
   readonly x: Axis;
   readonly y: Axis;
   readonly series: readonly Series[];
-  /** Where curves leave room for the names; left out: at the top. */
-  readonly legend?: 'bottom';
 }
 
 export interface Axis {
@@ -36,11 +34,12 @@ const TOP = 40;
 const BOTTOM = 56;
 const LEGEND_LINE = 18;
 
-export function svgChart({ title, xLabel, yLabel, x, y, series, legend }: Chart): string {
-  const legendTop = legend === 'bottom' ? HEIGHT - BOTTOM - 12 - series.length * LEGEND_LINE : TOP + 12;
+export function svgChart({ title, xLabel, yLabel, x, y, series }: Chart): string {
+  // The names stand above the curves, one to a line, so that neither hides the other.
+  const top = TOP + series.length * LEGEND_LINE;
   const across = (value: number) => LEFT + ((value - x.from) / (x.to - x.from)) * (WIDTH - LEFT - RIGHT);
   const up = (value: number) =>
-    HEIGHT - BOTTOM - ((value - y.from) / (y.to - y.from)) * (HEIGHT - TOP - BOTTOM);
+    HEIGHT - BOTTOM - ((value - y.from) / (y.to - y.from)) * (HEIGHT - top - BOTTOM);
   const line = (x1: number, y1: number, x2: number, y2: number, stroke: string) =>
     `<line x1="${n(x1)}" y1="${n(y1)}" x2="${n(x2)}" y2="${n(y2)}" stroke="${stroke}"/>`;
   const text = (atX: number, atY: number, anchor: string, words: string, more = '') =>
@@ -60,7 +59,7 @@ export function svgChart({ title, xLabel, yLabel, x, y, series, legend }: Chart)
     line(across(x.from), up(y.from), across(x.to), up(y.from), '#000'),
     line(across(x.from), up(y.from), across(x.from), up(y.to), '#000'),
     text((LEFT + WIDTH - RIGHT) / 2, HEIGHT - 14, 'middle', xLabel),
-    `<g transform="translate(16 ${n((TOP + HEIGHT - BOTTOM) / 2)}) rotate(-90)">${text(0, 0, 'middle', yLabel)}</g>`,
+    `<g transform="translate(16 ${n((top + HEIGHT - BOTTOM) / 2)}) rotate(-90)">${text(0, 0, 'middle', yLabel)}</g>`,
     ...series.map(
       (s) =>
         `<polyline fill="none" stroke="${s.colour}" stroke-width="2"${s.dash === '' ? '' : ` stroke-dasharray="${s.dash}"`} points="${s.points
@@ -76,11 +75,11 @@ export function svgChart({ title, xLabel, yLabel, x, y, series, legend }: Chart)
           ),
     ),
     ...series.flatMap((s, i) => {
-      const at = legendTop + i * LEGEND_LINE;
+      const at = TOP + 4 + i * LEGEND_LINE;
       const dash = s.dash === '' ? '' : ` stroke-dasharray="${s.dash}"`;
       return [
-        `<line x1="${WIDTH - 232}" y1="${at - 4}" x2="${WIDTH - 204}" y2="${at - 4}" stroke="${s.colour}" stroke-width="2"${dash}/>`,
-        text(WIDTH - 198, at, 'start', s.name),
+        `<line x1="${LEFT}" y1="${at - 4}" x2="${LEFT + 28}" y2="${at - 4}" stroke="${s.colour}" stroke-width="2"${dash}/>`,
+        text(LEFT + 34, at, 'start', s.name),
       ];
     }),
     '</svg>',

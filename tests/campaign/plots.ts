@@ -27,7 +27,6 @@ function coveragePlot(matched: readonly Row[], mismatched: readonly Row[]): stri
     title: 'Level, rake and cut height: how often k u holds the truth (simulated)',
     xLabel: 'k',
     yLabel: 'held, %',
-    legend: 'bottom',
     x: { from: 0, to: 3, ticks: [0, 0.5, 1, 1.5, 2, 2.5, 3] },
     y: { from: 0, to: 100, ticks: [0, 20, 40, 60, 80, 95, 100] },
     series: [

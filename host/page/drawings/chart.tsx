@@ -4,10 +4,13 @@ import { Word } from './deck-from-above';
 import { Drawing, path, rounded } from './sheet-of-paper';
 
 const WIDTH = 520;
-const HEIGHT = 280;
+const CURVES = 194;
 const LEFT = 74;
 const RIGHT = 16;
-const TOP = 46;
+const TOP = 36;
+/** From one name to the next. */
+const LINE = 20;
+const GAP = 8;
 const BOTTOM = 40;
 const LETTER = 15;
 
@@ -15,13 +18,14 @@ export function ChartDrawing({ chart }: { chart: Chart }) {
   const { title, x, y, series, yLabel } = chart;
   const across = (value: number) =>
     LEFT + ((within(x, value) - x.from) / (x.to - x.from)) * (WIDTH - LEFT - RIGHT);
-  const up = (value: number) =>
-    HEIGHT - BOTTOM - ((within(y, value) - y.from) / (y.to - y.from)) * (HEIGHT - TOP - BOTTOM);
+  // The names stand above the curves, one to a line, so that neither hides the other.
+  const bottom = TOP + series.length * LINE + GAP + CURVES;
+  const up = (value: number) => bottom - ((within(y, value) - y.from) / (y.to - y.from)) * CURVES;
   return (
     <Drawing
       name="chart"
       title={`${title}: ${series.map((s) => s.name).join(', ')}`}
-      viewBox={[0, 0, WIDTH, HEIGHT]}
+      viewBox={[0, 0, WIDTH, bottom + BOTTOM]}
     >
       <Word x={8} y={20} size={18} text={`${title}, ${yLabel}`} anchor="start" name="strong" />
       {y.ticks.map((tick) => (
@@ -40,7 +44,7 @@ export function ChartDrawing({ chart }: { chart: Chart }) {
         <Word
           key={tick}
           x={across(tick)}
-          y={HEIGHT - BOTTOM + 22}
+          y={bottom + 22}
           size={LETTER}
           text={x.names?.[i] ?? `${tick}`}
           name="faint"
@@ -57,7 +61,7 @@ export function ChartDrawing({ chart }: { chart: Chart }) {
             s.points.map(([a, b], k) => (
               <circle key={k} class="solid" cx={rounded(across(a))} cy={rounded(up(b))} r={4} />
             ))}
-          <Legend name={s.name} dash={s.dash} at={i} />
+          <Name name={s.name} dash={s.dash} at={i} />
         </g>
       ))}
     </Drawing>
@@ -70,19 +74,19 @@ function inkOf(name: string, isLast: boolean): string {
   return isLast ? 'main' : 'other';
 }
 
-function Legend({ name, dash, at }: { name: string; dash: string; at: number }) {
-  const y = TOP + 6 + at * 19;
+function Name({ name, dash, at }: { name: string; dash: string; at: number }) {
+  const y = TOP + 8 + at * LINE;
   return (
     <g>
       <path
         class="line"
         d={path([
-          [WIDTH - 168, y - 5],
-          [WIDTH - 138, y - 5],
+          [8, y - 5],
+          [40, y - 5],
         ])}
         {...(dash === '' ? {} : { 'stroke-dasharray': dash })}
       />
-      <Word x={WIDTH - 130} y={y} size={LETTER} text={name} anchor="start" />
+      <Word x={48} y={y} size={LETTER} text={name} anchor="start" />
     </g>
   );
 }
