@@ -249,6 +249,7 @@ const LONGEST_TICK_MS = 250;
 function pacedTime(fixture: SimulatedFixture, pace: number, passed: () => void): PacedTime {
   let before = performance.now();
   let times = 1;
+  let isStopped = false;
   const advance = (us: number) => {
     fixture.advance(us);
     passed();
@@ -260,7 +261,8 @@ function pacedTime(fixture: SimulatedFixture, pace: number, passed: () => void):
     advance(1000 * ms * pace * times);
   }, TICK_MS);
   const reach = async (elapsedMs: () => number, wait: () => Promise<void>) => {
-    while (fixture.nowUs / 1000 < elapsedMs()) await wait();
+    // Whoever waits in a shop that is closed would wait for ever.
+    while (!isStopped && fixture.nowUs / 1000 < elapsedMs()) await wait();
   };
   return {
     until: (elapsedMs) =>
@@ -277,6 +279,9 @@ function pacedTime(fixture: SimulatedFixture, pace: number, passed: () => void):
       );
       times = 1;
     },
-    stop: () => clearInterval(tick),
+    stop: () => {
+      isStopped = true;
+      clearInterval(tick);
+    },
   };
 }
