@@ -159,7 +159,7 @@ function open(
   screen.say(`Job ${job}: ${USE_TITLES[use].toLowerCase()} of a ${profile.model}`);
   for (const sentence of bayLine(floor, false).sentences) screen.say(`  ${sentence}`);
   for (const line of shopTrustLines(instruments)) screen.say(`  ${line}`);
-  if (plate !== undefined) screen.say(`  Read with a ${plateText(plate)}.`);
+  if (plate !== undefined && rulerMm === undefined) screen.say(`  Read with a ${plateText(plate)}.`);
   return job;
 }
 
