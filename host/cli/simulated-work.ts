@@ -121,10 +121,12 @@ export function simulatedWork(
   };
 }
 
-/** The fixture says so beyond 15 degrees from straight down. */
+/** Beyond it the fixture says that it is tilted (protocol/SPEC.md). */
+const TILTED_DEG = 15;
+
 function isTilted(shop: Shop): boolean {
   const [x, y, z] = shop.settledScene().forceG;
-  return z < Math.cos(Math.PI / 12) * Math.hypot(x, y, z);
+  return z < Math.cos((TILTED_DEG * Math.PI) / 180) * Math.hypot(x, y, z);
 }
 
 type AnswerTo<D extends Question['do']> = (

@@ -188,7 +188,7 @@ export type JobEvent =
     }
   | { readonly type: 'ruler read'; readonly job: number; readonly step: number; readonly heightMm: number }
   | {
-      /** Before this step was read the fixture came off the blade and was set on again: its next reading is of another clamping. */
+      /** Since this step was asked the fixture came off the blade and was set on again: its next reading is of another clamping. */
       readonly type: 'clamped anew';
       readonly job: number;
       readonly step: number;

@@ -120,7 +120,7 @@ export interface Assessed {
 export interface Asked {
   readonly target: StepTarget;
   readonly fixtureId?: string;
-  /** The fixture came off the blade before it was read. */
+  /** The fixture came off the blade since. */
   readonly clampedAnew?: true;
 }
 

@@ -57,7 +57,7 @@ function courseText(event: JobEvent, answered: Set<string>): string | undefined 
     case 'turn corrected':
       return `${event.adjuster}: ${event.turns} turns were really made`;
     case 'clamped anew':
-      return `step ${event.step}: the fixture was clamped anew before it was read`;
+      return `step ${event.step}: the fixture was clamped anew`;
     case 'handed over':
       return `handed over to ${event.to}`;
     case 'ruler taken up':

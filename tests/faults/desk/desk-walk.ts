@@ -28,19 +28,28 @@ export interface DeskWalk {
 
 /** Simulated seconds in a second: as many as keep a computer of two cores from falling behind. */
 const PACE = 12;
-/** After so long without a question, a result or a reason something hangs. */
-const STALLED_MS = 60_000;
+/** After so long without a question, a result or a reason something hangs, on a busy machine too. */
+const STALLED_MS = 120_000;
 /** The fault in the tool itself. */
 const TOOL_FAULT = 499;
 
-export async function walkAtDesk({ minutes, seed }: { minutes: number; seed: number }): Promise<DeskWalk> {
+/** Ends after so many minutes or so many deeds, whichever is first. */
+export async function walkAtDesk({
+  minutes = Infinity,
+  deeds = Infinity,
+  seed,
+}: {
+  minutes?: number;
+  deeds?: number;
+  seed: number;
+}): Promise<DeskWalk> {
   const folder = mkdtempSync(join(tmpdir(), 'swathplane-desk-'));
   const walk = new Walk(join(folder, 'bay.swathplane-log'), seededRandom(seed), seed);
   const crash = (error: unknown) => void walk.broken.push(`nobody caught ${textOf(error)}`);
   process.on('unhandledRejection', crash);
   try {
     const end = Date.now() + minutes * 60_000;
-    while (Date.now() < end && walk.broken.length === 0) await walk.step();
+    for (let n = 0; n < deeds && Date.now() < end && walk.broken.length === 0; n += 1) await walk.step();
     return await walk.ended();
   } finally {
     process.off('unhandledRejection', crash);
