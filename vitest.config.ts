@@ -8,6 +8,8 @@ export default defineConfig({
     globalSetup: 'tests/build.ts',
     // A busy machine may be ten times slower than a quiet one.
     testTimeout: 180_000,
+    hookTimeout: 180_000,
+    expect: { poll: { timeout: 30_000 } },
     maxWorkers: 2,
     reporters: ['default', new ClosingLine()],
   },

@@ -22,7 +22,7 @@ import {
   type QuestionPart,
 } from '../views/bay-screen';
 import { jobPictures } from '../views/job-pictures';
-import { liveReading, liveView } from '../views/live-view';
+import { liveReading, liveViewer } from '../views/live-view';
 import { resultPart } from '../views/result-part';
 import type { StageView } from '../views/stage-view';
 import type { Said } from '../views/ways';
@@ -162,6 +162,7 @@ export function openDesk({ name, ledger, bench, solver, shop = {} }: DeskOptions
     });
   };
 
+  const viewOf = liveViewer();
   const screenOf = (mine: Run): Screen => ({
     task: (task) => {
       mine.task = task;
@@ -173,7 +174,7 @@ export function openDesk({ name, ledger, bench, solver, shop = {} }: DeskOptions
       changed();
     },
     live: (live) => {
-      const bar = mine.task === undefined ? undefined : liveView(mine.task, live.height / 1000);
+      const bar = viewOf(mine.task, live);
       const part: LivePart = {
         ...liveReading(live),
         fixtureId: wantedFixture(mine),

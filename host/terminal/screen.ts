@@ -2,7 +2,7 @@
 import type { Body } from '../../protocol/wire/messages';
 import type { Screen } from '../conduct/hands';
 import type { Task } from '../procedure/task';
-import { liveReading, liveView } from '../views/live-view';
+import { liveReading, liveViewer } from '../views/live-view';
 import { taskText } from '../views/task-text';
 import { STAGE_TITLES } from '../views/words';
 import { liveBar } from './live-bar';
@@ -21,8 +21,9 @@ export interface TerminalScreen extends Screen {
 
 export function terminalScreen(output: TerminalOutput): TerminalScreen {
   let inHand: Task | undefined;
+  const viewOf = liveViewer();
   const { line, live } = liveLine(output, (seen) => {
-    const watched = inHand === undefined ? undefined : liveView(inHand, seen.height / 1000);
+    const watched = viewOf(inHand, seen);
     return watched === undefined ? liveText(seen) : liveBar(watched);
   });
   return {

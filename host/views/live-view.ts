@@ -7,6 +7,7 @@ import { liveAnswer } from '../procedure/turn';
 import { liveStateText } from './turning-words';
 
 export interface LiveView {
+  /** Mean of the last 0.4 s. */
   readonly heightMm: number;
   /** 0 where the tip was, 1 where it is to stop. */
   readonly share: number;
@@ -17,8 +18,26 @@ export interface LiveView {
   readonly text: string;
 }
 
-/** Undefined while nothing is turned by the live height. */
-export function liveView(task: Task, heightMm: number): LiveView | undefined {
+/** A hand on a wrench shakes the tip by tenths of a millimetre, several times a second; this much of it is averaged out. */
+const MEAN_OVER_MS = 400;
+
+/**
+ * One for each screen: takes the heights as they come and gives the view of each, of the mean of the last 0.4 s, or the
+ * word would change faster than it can be read. Where the tip moves by 0.5 mm a second that is 0.1 mm behind. Undefined
+ * while nothing is turned by the live height.
+ */
+export function liveViewer(): (task: Task | undefined, live: Body<'live'>) => LiveView | undefined {
+  let last: Body<'live'>[] = [];
+  return (task, live) => {
+    const isRecent = ({ uptimeMs }: Body<'live'>) =>
+      uptimeMs > live.uptimeMs - MEAN_OVER_MS && uptimeMs < live.uptimeMs;
+    last = [...last.filter(isRecent), live];
+    const heightMm = last.reduce((sum, { height }) => sum + height / 1000, 0) / last.length;
+    return task === undefined ? undefined : liveView(task, heightMm);
+  };
+}
+
+function liveView(task: Task, heightMm: number): LiveView | undefined {
   const answer = liveAnswer(task, heightMm);
   if (answer === undefined) return undefined;
   const { share, state, leftMm } = answer;

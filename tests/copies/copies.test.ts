@@ -86,7 +86,7 @@ describe.skipIf(NO_POSTGRES)(withPostgres('copies of several bays'), { timeout: 
 
   beforeAll(async () => {
     postgres = await postgresServer();
-  }, 120_000);
+  });
   afterAll(() => postgres.remove());
   beforeEach(async () => {
     server = openServer(postgres.url);

@@ -115,13 +115,11 @@ test(
     let server = start();
     const page = await browser.newPage({ viewport: SIZES.laptop, hasTouch: true });
     await expect
-      .poll(
-        () =>
-          page.goto(`http://127.0.0.1:${port}/`).then(
-            () => 'there',
-            () => 'not yet',
-          ),
-        { timeout: 30_000 },
+      .poll(() =>
+        page.goto(`http://127.0.0.1:${port}/`).then(
+          () => 'there',
+          () => 'not yet',
+        ),
       )
       .toBe('there');
     await begin(page, 'touch', { use: 'Inspection', model: 'Pimwick 76', serial: 'INVENTED-1' });
@@ -129,9 +127,7 @@ test(
     server.kill('SIGKILL');
     await page.getByText('The computer of the bay is not to be heard').waitFor();
     server = start();
-    await page
-      .getByText('The computer of the bay is not to be heard')
-      .waitFor({ state: 'detached', timeout: 30_000 });
+    await page.getByText('The computer of the bay is not to be heard').waitFor({ state: 'detached' });
     await page.locator('.banner.danger').waitFor();
     await page.getByRole('button', { name: /Go on with job 1/ }).tap();
     await workThrough(page, 'touch');

@@ -166,7 +166,7 @@ async function serve(log: string, port: number): Promise<Served> {
   );
   let text = '';
   server.stdout?.on('data', (chunk: Buffer) => (text += chunk.toString()));
-  await expect.poll(() => text, { timeout: 30_000 }).toContain('Control-C');
+  await expect.poll(() => text).toContain('Control-C');
   const [, bound = ''] = /http:\/\/127\.0\.0\.1:(\d+)\//.exec(text) ?? [];
   const [, code = ''] = /Pairing code for another screen: (\d{4} \d{4})/.exec(text) ?? [];
   return {

@@ -16,18 +16,28 @@ afterAll(() => browser?.close());
 
 /** What the screen calls right (0.15 mm), with the rounding of the two numbers on it. */
 const STOPS_WITHIN_MM = 0.15 + 0.05 + 0.01;
+/** Of the wrench, until the screen has to say what it should. */
+const MOST_BITS = 60;
 /** The height that is shown together with the word to stop; 0 without it. */
 const HEIGHT_AT_STOP = `(() => {
   const live = document.querySelector('.live[data-turning="stop"]');
   return live === null ? 0 : Number(live.querySelector('.whole').innerText + live.querySelector('.decimals').innerText);
 })()`;
-const state = (page: Page) => page.locator('.live').getAttribute('data-turning');
-/** Where the bar ends, on the screen: 0 at its foot, 1 at its mark. */
-const share = (page: Page) =>
-  page.evaluate<number>(`(() => {
+/** What the screen shows of a turn, all of one moment; the bar ends at 0 at its foot, at 1 at its mark. */
+interface Shown {
+  readonly state: string;
+  readonly says: string;
+  readonly share: number;
+}
+const shown = (page: Page) =>
+  page.evaluate<Shown>(`(() => {
     const middle = (of) => { const r = document.querySelector('.live-turn ' + of).getBoundingClientRect(); return r.y + r.height / 2; };
     const foot = middle('.thick:not(.now)');
-    return (middle('.now') - foot) / (middle('.mark') - foot);
+    return {
+      state: document.querySelector('.live').dataset.turning,
+      says: document.querySelector('.turning').innerText,
+      share: (middle('.now') - foot) / (middle('.mark') - foot),
+    };
   })()`);
 
 it.skipIf(!hasChromium)(
@@ -58,36 +68,34 @@ it.skipIf(!hasChromium)(
         .poll(async () => (stoppedMm = await page.evaluate<number>(HEIGHT_AT_STOP)), { timeout: 60_000 })
         .toBeGreaterThan(0);
       expect(Math.abs(stoppedMm - Number(target))).toBeLessThan(STOPS_WITHIN_MM);
-      await expect.poll(() => share(page)).toBeCloseTo(1, 0);
+      await expect.poll(async () => (await shown(page)).share).toBeCloseTo(1, 0);
       const technician = bay.bench.shop()?.technician;
       if (technician === undefined) throw new Error('no shop');
       // The wrench is taken from him, or he would go on doing as the screen says.
       const wrench = technician.turn.bind(technician);
       Object.assign(technician, { turn: () => 0 });
       const on = way === 'raise' ? 1 : -1;
-      const turning = page.locator('.turning');
-      /** Turns bit by bit until the screen says so; whatever sticks is pressed down. */
-      const turnUntil = (says: string, turns: () => Promise<number>) =>
-        expect
-          .poll(
-            async () => {
-              wrench(adjuster, await turns());
-              technician.pressDown();
-              await new Promise((resolve) => setTimeout(resolve, 400));
-              return state(page);
-            },
-            { timeout: 40_000 },
-          )
-          .toBe(says);
-      await turnUntil('past it', () => Promise.resolve(on / 3));
-      expect(await turning.innerText()).toMatch(/^past it\s+turn back, \d+\.\d mm (up|down) to go$/i);
-      expect(await share(page)).toBeGreaterThan(1);
-      await turnUntil('wrong way', () => Promise.resolve(-on));
-      expect(await turning.innerText()).toMatch(/^wrong way\s+turn the other way/i);
-      expect(await share(page)).toBeLessThan(0);
+      /** Turns bit by bit until the screen says so; whatever sticks is pressed down. Gives what was shown then. */
+      const turnUntil = async (state: string, turns: (before: Shown) => number): Promise<Shown> => {
+        let now = await shown(page);
+        for (let bits = 0; now.state !== state; bits += 1) {
+          if (bits === MOST_BITS) throw new Error(`never "${state}", but "${now.says}"`);
+          wrench(adjuster, turns(now));
+          technician.pressDown();
+          await new Promise((resolve) => setTimeout(resolve, 400));
+          now = await shown(page);
+        }
+        return now;
+      };
+      const past = await turnUntil('past it', () => on / 3);
+      expect(past.says).toMatch(/^past it\s+turn back, \d+\.\d mm (up|down) to go$/i);
+      expect(past.share).toBeGreaterThan(1);
+      const wrong = await turnUntil('wrong way', () => -on);
+      expect(wrong.says).toMatch(/^wrong way\s+turn the other way/i);
+      expect(wrong.share).toBeLessThan(0);
       // As the screen says: so far up or down.
-      await turnUntil('stop', async () => {
-        const [, mm = '', goes] = /(\d+\.\d) mm (up|down) to go/.exec(await turning.innerText()) ?? [];
+      await turnUntil('stop', ({ says }) => {
+        const [, mm = '', goes] = /(\d+\.\d) mm (up|down) to go/.exec(says) ?? [];
         return (Number(mm) / 4) * (goes === 'down' ? -1 : 1);
       });
       return undefined;

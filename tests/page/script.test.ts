@@ -111,9 +111,7 @@ test(
     // One reading, to have one that can be put right.
     await page.keyboard.press('Space');
     await page.locator('table.readings, .question').first().waitFor();
-    await expect
-      .poll(() => bay.desk.ledger.events(1).some((e) => e.event.type === 'captured'), { timeout: 20_000 })
-      .toBe(true);
+    await expect.poll(() => bay.desk.ledger.events(1).some((e) => e.event.type === 'captured')).toBe(true);
     const job = page.locator('.job-head', { hasText: SCRIPT });
     await job.waitFor();
     await inert();

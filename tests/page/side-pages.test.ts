@@ -23,7 +23,7 @@ beforeAll(async () => {
   if (!hasChromium) return;
   browser = await openBrowser();
   bay = await openBay({ log: await jobInLog('INVENTED-77') });
-}, 120_000);
+});
 afterAll(async () => {
   await browser?.close();
   await bay?.close();

@@ -85,7 +85,7 @@ async function serve(...args: readonly string[]): Promise<string> {
       return undefined;
     }
   };
-  await expect.poll(said, { timeout: 30_000 }).toBeDefined();
+  await expect.poll(said).toBeDefined();
   return said() ?? '';
 }
 

@@ -9,9 +9,9 @@ export function LiveHeight({ units }: { units: Units }) {
   const live = useLive();
   const bar = live?.bar ?? null;
   const is = live === undefined ? 'is-silent' : bar === null ? stillness(live) : 'is-turning';
-  const [whole = '–', rest = ''] = (live === undefined ? '–' : numberText(live.heightMm, units, 2)).split(
-    /(?=[.])/,
-  );
+  const [whole = '–', rest = ''] = (
+    live === undefined ? '–' : numberText(bar?.heightMm ?? live.heightMm, units, 2)
+  ).split(/(?=[.])/);
   return (
     <section
       class={`live ${is}`}

@@ -41,7 +41,7 @@ describe.each(['inspection', 'levelling', 'diagnosis', 'warranty'])('a job of %s
     pdf = join(folder, `${use}.pdf`);
     const written = swathplane('record', '1', '--log', log, '--to', pdf) as { json: string };
     record = JSON.parse(readFileSync(written.json, 'utf8')) as RecordJson;
-  }, 120_000);
+  });
 
   it('has a JSON record that its published schema takes', () => {
     expect(validate(record), JSON.stringify(validate.errors)).toBe(true);
