@@ -50,15 +50,17 @@ export interface LiveReading {
   readonly heightMm: number;
   /** Left out while too little is gathered to tell. */
   readonly standardErrorMm?: number;
-  /** Why it is not settled; empty when it is. */
+  /** Why it is not settled; empty when it is. That there is too little gathered goes without saying while it is disturbed. */
   readonly waiting: readonly string[];
 }
 
 export function liveReading({ height, standardErrorUm, waiting }: Body<'live'>): LiveReading {
+  const reasons = WAITING.filter((w) => Math.floor(waiting / 2 ** w.value) % 2 === 1).map((w) => w.name);
+  const disturbing = reasons.filter((name) => name !== 'gathering');
   return {
     heightMm: height / 1000,
     ...(standardErrorUm < NOT_KNOWN ? { standardErrorMm: standardErrorUm / 1000 } : {}),
-    waiting: WAITING.filter((w) => Math.floor(waiting / 2 ** w.value) % 2 === 1).map((w) => w.name),
+    waiting: disturbing.length > 0 ? disturbing : reasons,
   };
 }
 

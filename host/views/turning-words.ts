@@ -36,17 +36,18 @@ export function liveStepText(
   startMm: number,
   tip = '',
 ): string {
-  const about = turnsText(Math.abs(step.turns), adjuster.stepTurns);
+  const amount = turnsText(Math.abs(step.turns), adjuster.stepTurns);
+  const about = Math.abs(step.turns) < adjuster.stepTurns / 2 ? amount : `about ${amount}`;
   const way = step.turns >= 0 ? 'raise' : 'lower';
   const rotation = step.turns >= 0 ? adjuster.raises.rotation : opposite(adjuster.raises.rotation);
   const how = `${rotation} seen from ${adjuster.raises.seenFrom}`;
   switch (step.what) {
     case 'clear':
-      return `${adjuster.name}: lower by ${about}, ${how}, so that its hanger hangs free`;
+      return `${adjuster.name}: lower by ${amount}, ${how}, so that its hanger hangs free`;
     case 'watch':
-      return `${adjuster.name}: ${way}, ${how}, about ${about}, until the tip of the ${tip} stands at ${(startMm + step.changeMm).toFixed(1)} mm`;
+      return `${adjuster.name}: ${way}, ${how}, ${about}, until the tip of the ${tip} stands at ${(startMm + step.changeMm).toFixed(1)} mm`;
     case 'feel':
-      return `${adjuster.name}: raise, ${how}, until its hanger just carries, about ${about}`;
+      return `${adjuster.name}: raise, ${how}, until its hanger just carries, ${about}`;
   }
 }
 

@@ -44,8 +44,8 @@ export interface LiveAnswer {
 
 /** Near enough: a good deal less than one clamping of the fixture differs from the next. */
 const NEAR_ENOUGH_MM = 0.15;
-/** A hanger that is to be set by a smaller rise than this is left as it is. */
-const WORTH_TURNING_MM = 0.1;
+/** A hanger or a tip that is to move by less than this is left as it is: the screen would say stop from the beginning. */
+const WORTH_TURNING_MM = 0.2;
 /** A hanger out of the way hangs free by this much; what it has to be lowered for it is taken so much larger, ratios being unsure. */
 const CLEAR_MM = 3;
 const CLEAR_SHARE = 1.3;
@@ -100,6 +100,7 @@ export function liveSteps(
           const further = turns[j] - CLEAR_MM / Math.abs(hanging.adjusters[j].moves[0].mmPerTurn);
           lower(j, 0 - Math.max(hanging.adjusters[j].travelTurns[0], further));
         } else if (step !== undefined) steps.push(step);
+        else made[j] = toFloat(0);
       }
     }
   }

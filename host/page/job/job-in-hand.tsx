@@ -7,14 +7,15 @@ import { usePreferences } from '../preferences';
 import { numberText } from '../units';
 import { JobEnd } from './job-end';
 import { PutRight } from './put-right';
-import { Question } from './question';
+import { Question, useSteady } from './question';
 import { Readings } from './readings';
 import { Result } from './result';
 import { Stations } from './stations';
 
 export function JobInHand({ screen, job }: { screen: BayScreen; job: JobPart }) {
   const [puttingRight, setPuttingRight] = useState(false);
-  const { question, closed } = job;
+  const { closed } = job;
+  const question = useSteady(job.question);
   return (
     <div class="job">
       <div class="job-head">

@@ -1,6 +1,6 @@
 /** The one thing to do, in large type, what the fixture shows meanwhile, and every way to answer it. */
 import type { ComponentChildren } from 'preact';
-import { useEffect, useRef } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import type { QuestionPart } from '../../views/bay-screen';
 import type { Units } from '../preferences';
 import { Refusal } from '../refusal';
@@ -35,9 +35,29 @@ export function Question({ question, units, children }: QuestionProps) {
         {live && <LiveHeight units={units} />}
       </div>
       <div class="beside">{children}</div>
-      <Answers question={question} units={units} answering={answering} />
+      <Answers key={n} question={question} units={units} answering={answering} />
     </section>
   );
+}
+
+/** Between two questions there is none while the next is worked out. */
+const HOLDS_MS = 300;
+
+/**
+ * The question to show: the one that was answered stays for the blink of an eye in which there is none, or the whole screen
+ * would flash at every answer. Null where nothing is asked for longer.
+ */
+export function useSteady(question: QuestionPart | null): QuestionPart | null {
+  const [held, hold] = useState(question);
+  useEffect(() => {
+    if (question !== null) {
+      hold(question);
+      return undefined;
+    }
+    const timer = setTimeout(() => hold(null), HOLDS_MS);
+    return () => clearTimeout(timer);
+  }, [question]);
+  return question ?? held;
 }
 
 /** What is asked: readable at one metre. */

@@ -2,7 +2,7 @@
 import { useState } from 'preact/hooks';
 import type { SessionPart } from '../../views/session-part';
 import { ChartDrawing } from '../drawings/chart';
-import { Question } from '../job/question';
+import { Question, useSteady } from '../job/question';
 import { usePreferences } from '../preferences';
 import { Refusal } from '../refusal';
 import { send, type Refused } from '../send';
@@ -10,7 +10,9 @@ import { lengthText, sentence } from '../units';
 
 export function SessionCard({ session }: { session: SessionPart }) {
   const [{ units }] = usePreferences();
-  const { title, question, of, readings, trouble, done } = session;
+  const { title, of, readings, trouble, done } = session;
+  const asked = useSteady(session.question);
+  const question = trouble === null && done === null ? asked : null;
   return (
     <section class="session" aria-label={title}>
       <p class="job-head">

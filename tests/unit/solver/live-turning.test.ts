@@ -142,4 +142,9 @@ describe('a round on three hangers', () => {
       ['watch', 1],
     ]);
   });
+
+  // Seen on the screen: "about less than half a step", which began with "stop".
+  test('asks for no turn that the screen would stop at once', () => {
+    expect(liveSteps(layout, three, [0.08, 1, 1], tips)).toEqual(liveSteps(layout, three, [0, 1, 1], tips));
+  });
 });
