@@ -40,6 +40,13 @@ const shown = (page: Page) =>
     };
   })()`);
 
+/** Whether word, number and bar stand on the screen, with nothing over them. */
+const isInSight = (page: Page) =>
+  page.evaluate<boolean>(`(() => {
+    const box = (of) => document.querySelector(of).getBoundingClientRect();
+    return box('.live').top >= 0 && Math.max(box('.turning').bottom, box('.live-turn').bottom) <= box('.actions').top;
+  })()`);
+
 it.skipIf(!hasChromium)(
   `turned by the live height: stop, past it and wrong way are on the screen as the tip moves${HOW_TO_ENABLE}`,
   { timeout: 180_000 },
@@ -90,6 +97,10 @@ it.skipIf(!hasChromium)(
       const past = await turnUntil('past it', () => on / 3);
       expect(past.says).toMatch(/^past it\s+turn back, \d+\.\d mm (up|down) to go$/i);
       expect(past.share).toBeGreaterThan(1);
+      for (const size of [SIZES.phone, SIZES.laptop, SIZES.tablet]) {
+        await page.setViewportSize(size);
+        await expect.poll(() => isInSight(page), `${size.width} x ${size.height}`).toBe(true);
+      }
       const wrong = await turnUntil('wrong way', () => -on);
       expect(wrong.says).toMatch(/^wrong way\s+turn the other way/i);
       expect(wrong.share).toBeLessThan(0);
