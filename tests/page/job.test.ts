@@ -78,6 +78,7 @@ it.skipIf(!hasChromium).each(TRIALS)(
     await begin(page, by, { use, model, serial: 'INVENTED-1' });
     const steps = await workThrough(page, by, async ({ asks, task }, question) => {
       expect(await question.locator('h1').evaluate(beginsInSight), task).toBe(true);
+      expect(await page.evaluate<boolean>(IS_HEIGHT_ABOVE_KEY), task).toBe(true);
       if (looked.has(`${asks} ${theme}`)) return;
       looked.add(`${asks} ${theme}`);
       expect(await violations(context), asks).toEqual([]);
@@ -118,6 +119,12 @@ function beginsInSight(element: unknown): boolean {
   const { left, top } = heading.getBoundingClientRect();
   return heading.contains(heading.ownerDocument.elementFromPoint(left + 20, top + 16));
 }
+
+/** Where a live height is shown, all of it stands above the key that takes it. */
+const IS_HEIGHT_ABOVE_KEY = `(() => {
+  const [height, key] = ['.live', '.actions'].map((of) => document.querySelector(of)?.getBoundingClientRect());
+  return height === undefined || height.bottom <= key.top;
+})()`;
 
 async function violations(context: BrowserContext): Promise<string[]> {
   const page = context.pages()[0];

@@ -99,7 +99,7 @@ it.skipIf(!hasChromium)(
       expect(past.share).toBeGreaterThan(1);
       for (const size of [SIZES.phone, SIZES.laptop, SIZES.tablet]) {
         await page.setViewportSize(size);
-        await expect.poll(() => isInSight(page), `${size.width} x ${size.height}`).toBe(true);
+        await expect.poll(() => isInSight(page), { message: `${size.width} wide` }).toBe(true);
       }
       const wrong = await turnUntil('wrong way', () => -on);
       expect(wrong.says).toMatch(/^wrong way\s+turn the other way/i);
