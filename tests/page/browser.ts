@@ -14,11 +14,11 @@ export const hasChromium = existsSync(CHROMIUM);
 /** The name of a test that is skipped says how to have it run. */
 export const HOW_TO_ENABLE = hasChromium ? '' : ' (needs Chromium: run .ci/debian.sh as root on Debian)';
 
-/** A tablet upright, a laptop across, a telephone. */
+/** A tablet upright, a laptop across, and of a small telephone what is left between the bars of its browser (from memory). */
 export const SIZES = {
   tablet: { width: 768, height: 1024 },
   laptop: { width: 1280, height: 800 },
-  phone: { width: 390, height: 844 },
+  phone: { width: 360, height: 640 },
 } as const;
 
 export interface BayWithPage {

@@ -79,6 +79,7 @@ it.skipIf(!hasChromium).each(TRIALS)(
     const steps = await workThrough(page, by, async ({ asks, task }, question) => {
       expect(await question.locator('h1').evaluate(beginsInSight), task).toBe(true);
       expect(await page.evaluate<boolean>(IS_HEIGHT_ABOVE_KEY), task).toBe(true);
+      expect(await page.evaluate<boolean>(FITS_ACROSS), task).toBe(true);
       if (looked.has(`${asks} ${theme}`)) return;
       looked.add(`${asks} ${theme}`);
       expect(await violations(context), asks).toEqual([]);
@@ -125,6 +126,9 @@ const IS_HEIGHT_ABOVE_KEY = `(() => {
   const [height, key] = ['.live', '.actions'].map((of) => document.querySelector(of)?.getBoundingClientRect());
   return height === undefined || height.bottom <= key.top;
 })()`;
+
+/** Nothing has to be scrolled sideways (reflow, WCAG 2.2 success criterion 1.4.10). */
+const FITS_ACROSS = 'document.documentElement.scrollWidth <= innerWidth';
 
 async function violations(context: BrowserContext): Promise<string[]> {
   const page = context.pages()[0];
