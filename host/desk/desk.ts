@@ -22,7 +22,8 @@ import {
   type QuestionPart,
 } from '../views/bay-screen';
 import { jobPictures } from '../views/job-pictures';
-import { liveReading, liveViewer } from '../views/live-view';
+import type { Body } from '../../protocol/wire/messages';
+import { liveReading, liveView, recentHeights } from '../views/live-view';
 import { resultPart } from '../views/result-part';
 import type { StageView } from '../views/stage-view';
 import type { Said } from '../views/ways';
@@ -129,6 +130,7 @@ export function openDesk({ name, ledger, bench, solver, shop = {} }: DeskOptions
       advice: undefined,
       task: undefined,
       heard: new Map(),
+      recent: [],
       stages: undefined,
       work: begin(
         (unlessLeft) => conduct(mine, unlessLeft),
@@ -162,7 +164,6 @@ export function openDesk({ name, ledger, bench, solver, shop = {} }: DeskOptions
     });
   };
 
-  const viewOf = liveViewer();
   const screenOf = (mine: Run): Screen => ({
     task: (task) => {
       mine.task = task;
@@ -174,7 +175,8 @@ export function openDesk({ name, ledger, bench, solver, shop = {} }: DeskOptions
       changed();
     },
     live: (live) => {
-      const bar = viewOf(mine.task, live);
+      mine.recent = recentHeights(mine.recent, live);
+      const bar = liveView(mine.task, mine.recent);
       const part: LivePart = {
         ...liveReading(live),
         fixtureId: wantedFixture(mine),
@@ -309,6 +311,8 @@ interface Run {
   task: Task | undefined;
   /** What the links have said of each fixture since the job was taken up; the log says the rest. */
   heard: Map<string, boolean>;
+  /** Heights that the one of a turn is the mean of. */
+  recent: readonly Body<'live'>[];
   stages: { readonly key: string; readonly views: readonly StageView[] } | undefined;
   readonly work: Work;
 }

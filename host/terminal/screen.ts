@@ -2,7 +2,7 @@
 import type { Body } from '../../protocol/wire/messages';
 import type { Screen } from '../conduct/hands';
 import type { Task } from '../procedure/task';
-import { liveReading, liveViewer } from '../views/live-view';
+import { liveReading, liveView, recentHeights } from '../views/live-view';
 import { taskText } from '../views/task-text';
 import { STAGE_TITLES } from '../views/words';
 import { liveBar } from './live-bar';
@@ -21,9 +21,10 @@ export interface TerminalScreen extends Screen {
 
 export function terminalScreen(output: TerminalOutput): TerminalScreen {
   let inHand: Task | undefined;
-  const viewOf = liveViewer();
+  let recent: readonly Body<'live'>[] = [];
   const { line, live } = liveLine(output, (seen) => {
-    const watched = viewOf(inHand, seen);
+    recent = recentHeights(recent, seen);
+    const watched = liveView(inHand, recent);
     return watched === undefined ? liveText(seen) : liveBar(watched);
   });
   return {

@@ -21,23 +21,20 @@ export interface LiveView {
 /** A hand on a wrench shakes the tip by tenths of a millimetre, several times a second; this much of it is averaged out. */
 const MEAN_OVER_MS = 400;
 
-/**
- * One for each screen: takes the heights as they come and gives the view of each, of the mean of the last 0.4 s, or the
- * word would change faster than it can be read. Where the tip moves by 0.5 mm a second that is 0.1 mm behind. Undefined
- * while nothing is turned by the live height.
- */
-export function liveViewer(): (task: Task | undefined, live: Body<'live'>) => LiveView | undefined {
-  let last: Body<'live'>[] = [];
-  return (task, live) => {
-    const isRecent = ({ uptimeMs }: Body<'live'>) =>
-      uptimeMs > live.uptimeMs - MEAN_OVER_MS && uptimeMs < live.uptimeMs;
-    last = [...last.filter(isRecent), live];
-    const heightMm = last.reduce((sum, { height }) => sum + height / 1000, 0) / last.length;
-    return task === undefined ? undefined : liveView(task, heightMm);
-  };
+/** The heights of the last 0.4 s by the fixture's clock, with one that has just come. */
+export function recentHeights(before: readonly Body<'live'>[], live: Body<'live'>): Body<'live'>[] {
+  const isRecent = ({ uptimeMs }: Body<'live'>) =>
+    uptimeMs > live.uptimeMs - MEAN_OVER_MS && uptimeMs < live.uptimeMs;
+  return [...before.filter(isRecent), live];
 }
 
-function liveView(task: Task, heightMm: number): LiveView | undefined {
+/**
+ * What a turn shows, of the mean of the recent heights, or the word would change faster than it can be read. Where the tip
+ * moves by 0.5 mm a second that is 0.1 mm behind. Undefined while nothing is turned by the live height.
+ */
+export function liveView(task: Task | undefined, recent: readonly Body<'live'>[]): LiveView | undefined {
+  if (task === undefined) return undefined;
+  const heightMm = recent.reduce((sum, { height }) => sum + height / 1000, 0) / recent.length;
   const answer = liveAnswer(task, heightMm);
   if (answer === undefined) return undefined;
   const { share, state, leftMm } = answer;

@@ -18,6 +18,10 @@ afterAll(() => browser?.close());
 const STOPS_WITHIN_MM = 0.15 + 0.05 + 0.01;
 /** Of the wrench, until the screen has to say what it should. */
 const MOST_BITS = 60;
+/** Of simulated time: then a deck that was let go is still, and the mean that is shown is of it alone. */
+const RINGS_OUT_MS = 1500;
+/** By the clock: a height's way to the screen. */
+const REACHES_PAGE_MS = 250;
 /** The height that is shown together with the word to stop; 0 without it. */
 const HEIGHT_AT_STOP = `(() => {
   const live = document.querySelector('.live[data-turning="stop"]');
@@ -40,12 +44,19 @@ const shown = (page: Page) =>
     };
   })()`);
 
-/** Whether word, number and bar stand on the screen, with nothing over them. */
+/** Whether word, number and bar stand on the screen, above the key. */
 const isInSight = (page: Page) =>
   page.evaluate<boolean>(`(() => {
     const box = (of) => document.querySelector(of).getBoundingClientRect();
     return box('.live').top >= 0 && Math.max(box('.turning').bottom, box('.live-turn').bottom) <= box('.actions').top;
   })()`);
+
+async function expectInSight(page: Page): Promise<void> {
+  for (const size of [SIZES.phone, SIZES.laptop, { width: 1024, height: 768 }, SIZES.tablet]) {
+    await page.setViewportSize(size);
+    await expect.poll(() => isInSight(page), { message: `${size.width} wide` }).toBe(true);
+  }
+}
 
 it.skipIf(!hasChromium)(
   `turned by the live height: stop, past it and wrong way are on the screen as the tip moves${HOW_TO_ENABLE}`,
@@ -77,7 +88,8 @@ it.skipIf(!hasChromium)(
       expect(Math.abs(stoppedMm - Number(target))).toBeLessThan(STOPS_WITHIN_MM);
       await expect.poll(async () => (await shown(page)).share).toBeCloseTo(1, 0);
       const technician = bay.bench.shop()?.technician;
-      if (technician === undefined) throw new Error('no shop');
+      const fixture = bay.bench.fixture();
+      if (technician === undefined || fixture === undefined) throw new Error('no shop');
       // The wrench is taken from him, or he would go on doing as the screen says.
       const wrench = technician.turn.bind(technician);
       Object.assign(technician, { turn: () => 0 });
@@ -87,9 +99,10 @@ it.skipIf(!hasChromium)(
         let now = await shown(page);
         for (let bits = 0; now.state !== state; bits += 1) {
           if (bits === MOST_BITS) throw new Error(`never "${state}", but "${now.says}"`);
-          wrench(adjuster, turns(now));
-          technician.pressDown();
-          await new Promise((resolve) => setTimeout(resolve, 400));
+          const busyMs = wrench(adjuster, turns(now)) + technician.pressDown();
+          const stillUs = fixture.nowUs + 1000 * (busyMs + RINGS_OUT_MS);
+          await expect.poll(() => fixture.nowUs).toBeGreaterThan(stillUs);
+          await new Promise((resolve) => setTimeout(resolve, REACHES_PAGE_MS));
           now = await shown(page);
         }
         return now;
@@ -97,18 +110,16 @@ it.skipIf(!hasChromium)(
       const past = await turnUntil('past it', () => on / 3);
       expect(past.says).toMatch(/^past it\s+turn back, \d+\.\d mm (up|down) to go$/i);
       expect(past.share).toBeGreaterThan(1);
-      for (const size of [SIZES.phone, SIZES.laptop, SIZES.tablet]) {
-        await page.setViewportSize(size);
-        await expect.poll(() => isInSight(page), { message: `${size.width} wide` }).toBe(true);
-      }
+      await expectInSight(page);
       const wrong = await turnUntil('wrong way', () => -on);
       expect(wrong.says).toMatch(/^wrong way\s+turn the other way/i);
       expect(wrong.share).toBeLessThan(0);
       // As the screen says: so far up or down.
       await turnUntil('stop', ({ says }) => {
         const [, mm = '', goes] = /(\d+\.\d) mm (up|down) to go/.exec(says) ?? [];
-        return (Number(mm) / 4) * (goes === 'down' ? -1 : 1);
+        return (Number(mm) / 2.5) * (goes === 'down' ? -1 : 1);
       });
+      await expectInSight(page);
       return undefined;
     });
     await expect(work).rejects.toThrow(Turned);

@@ -1,7 +1,7 @@
 /** The word beside the live height while a nut is turned: it is to be read by somebody whose hand shakes the tip. */
 import { expect, test } from 'vitest';
 import type { Task } from '../../../host/procedure/task';
-import { liveViewer, type LiveView } from '../../../host/views/live-view';
+import { liveView, recentHeights, type LiveView } from '../../../host/views/live-view';
 import type { Body } from '../../../protocol/wire/messages';
 
 const TARGET_MM = 79;
@@ -33,10 +33,11 @@ const TURN: Task = {
 
 /** Twenty heights a second; gives what is shown from the first full mean on. */
 function shown(heightMmAt: (seconds: number) => number, seconds = 4): LiveView[] {
-  const viewOf = liveViewer();
-  const views = Array.from({ length: 20 * seconds }, (_, i) =>
-    viewOf(TURN, liveAt(50 * i, heightMmAt(i / 20))),
-  );
+  let recent: Body<'live'>[] = [];
+  const views = Array.from({ length: 20 * seconds }, (_, i) => {
+    recent = recentHeights(recent, liveAt(50 * i, heightMmAt(i / 20)));
+    return liveView(TURN, recent);
+  });
   return views.slice(8).flatMap((view) => view ?? []);
 }
 
@@ -67,11 +68,12 @@ test('where the tip moves by 0.5 mm a second, what is shown is at most 0.1 mm be
 });
 
 test('a fixture that was without power counts from nothing again: only what it sends since then is shown', () => {
-  const viewOf = liveViewer();
-  for (let ms = 90_000; ms < 91_000; ms += 50) viewOf(TURN, liveAt(ms, 60));
-  expect(viewOf(TURN, liveAt(50, 79))?.heightMm).toBe(79);
+  let recent: Body<'live'>[] = [];
+  for (let ms = 90_000; ms < 91_000; ms += 50) recent = recentHeights(recent, liveAt(ms, 60));
+  expect(recent).toHaveLength(8);
+  expect(liveView(TURN, recentHeights(recent, liveAt(50, 79)))?.heightMm).toBe(79);
 });
 
 test('nothing is shown of a turn that is not watched', () => {
-  expect(liveViewer()(undefined, liveAt(0, 75))).toBeUndefined();
+  expect(liveView(undefined, [liveAt(0, 75)])).toBeUndefined();
 });
