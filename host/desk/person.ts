@@ -44,6 +44,8 @@ export async function captureAsked(
   fixture: FixtureInHand,
   over: AbortSignal,
 ): Promise<unknown> {
+  // What has ended meanwhile would lie over the question that took its place.
+  if (over.aborted) return undefined;
   over.addEventListener('abort', () => asking.clear());
   asking.doing(asked, 'waiting for the fixture');
   await fixture.arm();

@@ -28,8 +28,8 @@ export interface DeskWalk {
 
 /** Simulated seconds in a second: as many as keep a computer of two cores from falling behind. */
 const PACE = 12;
-/** After so long without a question, a result or a reason something hangs, on a busy machine too. */
-const STALLED_MS = 120_000;
+/** After so long without a question, a result or a reason something hangs. */
+const STALLED_MS = 60_000;
 /** The fault in the tool itself. */
 const TOOL_FAULT = 499;
 
