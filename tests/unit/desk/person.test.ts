@@ -6,6 +6,7 @@ import type { ReadTask } from '../../../host/conduct/hands';
 const TASK: ReadTask = {
   do: 'read',
   target: { kind: 'master', edge: 'low', when: 'opening' },
+  reclamp: true,
   done: 0,
   of: 2,
 };
